@@ -1,0 +1,1 @@
+"""Chaining forward: compiling rules for durable-rules, running them, and checking every run."""

@@ -1,0 +1,66 @@
+"""What one leaf of a condition says of one item, read as certain and as possible."""
+
+from __future__ import annotations
+
+from advisor.chain.world import Extent, Item, Standing, World
+from advisor.sheets.conditions import (
+    OUTCOMES,
+    Absent,
+    EvidenceIs,
+    Found,
+    HasProperty,
+    Leaf,
+    Origin,
+    PlaceUnknown,
+    Related,
+    Stands,
+    State,
+)
+
+UNMEASURED = Standing(frozenset(OUTCOMES), "not looked at")
+"""The standing of a dimension that nobody measured."""
+
+
+def extent_of(item: Item, finding: str, world: World) -> Extent:
+    """What is known of a finding; the whole scale where nobody looked."""
+    known = item.findings.get(finding)
+    return known if known is not None else Extent(0, len(world.scales[finding]) - 1, "not looked at")
+
+
+def may_be(leaf: Leaf | Related | Absent, item: Item, world: World) -> tuple[bool, bool]:
+    """Whether a leaf about the item's own evidence is certain, and whether it is possible.
+
+    Raises `TypeError` for leaves that are not about evidence (concerns, related items, absences, layout).
+    """
+    match leaf:
+        case Found(finding, lowest, highest):
+            scale = world.scales[finding]
+            extent = extent_of(item, finding, world)
+            low = scale.index(lowest)
+            high = len(scale) - 1 if highest is None else scale.index(highest)
+            return (
+                low <= extent.lowest and extent.highest <= high,
+                max(low, extent.lowest) <= min(high, extent.highest),
+            )
+        case Stands(dimension, purpose, outcomes):
+            standing = item.standings.get((dimension, purpose), UNMEASURED)
+            return standing.outcomes <= outcomes, not standing.outcomes.isdisjoint(outcomes)
+        case HasProperty(name, value):
+            known = item.properties.get(name)
+            return known == value, known is None or known == value
+        case PlaceUnknown():
+            return item.place_unknown, item.place_unknown
+        case Origin(origin):
+            return item.origin == origin, item.origin == origin
+        case EvidenceIs(name, purpose, state):
+            actual = state_of(item, name, purpose, world)
+            here = actual == state
+            return here and state != "not looked at", here or actual in ("not looked at", "not opened")
+    raise TypeError(f"{leaf!r} is not about evidence")
+
+
+def state_of(item: Item, name: str, purpose: str, world: World) -> State | None:
+    """Why a finding, or a dimension against a purpose, is not settled; None where it is."""
+    if name in world.scales:
+        return extent_of(item, name, world).state
+    return item.standings.get((name, purpose), UNMEASURED).state

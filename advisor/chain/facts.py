@@ -1,0 +1,41 @@
+"""From the bench and its gauging to the world that rules are run over."""
+
+from __future__ import annotations
+
+from advisor.chain.world import Extent, Item, Standing, World
+from advisor.gauging import Gauged
+from advisor.sheets.bench import Bench, BenchItem
+from advisor.sheets.ruleset import RuleSet
+
+
+def world_of(bench: Bench, gauged: Gauged, ruleset: RuleSet) -> World:
+    """What is known of every item, in the terms of the rule language."""
+    scales = {name: tuple(finding.extents) for name, finding in ruleset.vocabulary.findings.items()}
+    items = tuple(
+        Item(
+            kind=item.key.kind,
+            findings=_findings(item, scales),
+            standings={
+                (name, purpose): Standing(each.outcomes, each.state)
+                for name, dimension in gauged.dimensions[index].items()
+                for purpose, each in dimension.standings.items()
+            },
+            properties=item.properties,
+            place_unknown=item.key.place is None,
+            origin=item.key.origin,
+        )
+        for index, item in enumerate(bench.items)
+    )
+    return World(items, bench.links, scales, bench.layout)
+
+
+def _findings(item: BenchItem, scales: dict[str, tuple[str, ...]]) -> dict[str, Extent]:
+    extents = {}
+    for name, seen in item.findings.items():
+        scale = scales[name]
+        if seen.extent is not None:
+            position = scale.index(seen.extent)
+            extents[name] = Extent(position, position)
+        else:
+            extents[name] = Extent(0, len(scale) - 1, seen.state)
+    return extents

@@ -1,0 +1,232 @@
+"""Running a compiled program over a world: tell the matcher, see what matches, tell what follows.
+
+Both readings of every condition run in one session: item `i` is told as engine item `2 i` for what is
+certain and `2 i + 1` for what is possible. What the matcher cannot see is worked out here between one
+`tell` and the next: facts about related items, counts, and absences, which are judged level by level when
+everything that could conclude the concern is done.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import TypeAlias
+
+from advisor.chain.compile import Both, Fact, Lowered, Program, presence
+from advisor.chain.evidence import may_be
+from advisor.chain.network import Matcher
+from advisor.chain.world import World
+from advisor.sheets.conditions import Absent, HasConcern, Leaf, Related
+
+UsedFact: TypeAlias = tuple[Leaf | Absent, int]
+"""A leaf that holds, and the item it holds of."""
+
+Firings: TypeAlias = Mapping[tuple[int, int, bool], frozenset[UsedFact]]
+"""By (rule, item, certain): the facts that the firing used. With False: the rule may fire."""
+
+ANYWHERE = "anywhere"
+"""The relation of an item to every other item of a kind."""
+
+
+def run(program: Program, world: World, matcher: Matcher) -> Firings:
+    """Every firing of `program` over `world`, in both readings.
+
+    Raises what the matcher raises when a case is larger than it can hold.
+    """
+    session = matcher.start()
+    try:
+        board = _Board(program, world)
+        board.tell_evidence()
+        for level in range(len(program.absents)):
+            while board.pending:
+                facts, board.pending = board.pending, []
+                for match in session.tell(facts):
+                    board.conclude(match.production, match.item)
+            board.judge_absences(level)
+        while board.pending:
+            facts, board.pending = board.pending, []
+            for match in session.tell(facts):
+                board.conclude(match.production, match.item)
+        return board.firings()
+    finally:
+        session.close()
+
+
+class _Board:
+    """What has been told and concluded so far in one run."""
+
+    def __init__(self, program: Program, world: World) -> None:
+        self._program = program
+        self._world = world
+        self._by_kind: dict[str, list[int]] = defaultdict(list)
+        for index, item in enumerate(world.items):
+            self._by_kind[item.kind].append(index)
+        self.pending: list[tuple[str, int]] = []
+        self._told: set[tuple[str, int]] = set()
+        self._concluded: set[tuple[str, int]] = set()
+        """Concerns, by name and engine item."""
+        self._counted: dict[tuple[str, int], int] = defaultdict(int)
+        """How far each related fact has got, by its name and engine item."""
+        self._parts: dict[tuple[str, int], int] = defaultdict(int)
+        """How far each count has got."""
+        self._fired: list[tuple[int, int]] = []
+        self._watching: dict[tuple[str, str], list[Fact]] = defaultdict(list)
+        """Related facts that look at a concern, by the kind and concern looked at."""
+        for fact in program.related:
+            assert isinstance(fact.leaf, Related)  # the compiler's own sorting
+            if isinstance(fact.leaf.leaf, HasConcern):
+                self._watching[fact.leaf.kind, fact.leaf.leaf.concern].append(fact)
+        self._askers: dict[tuple[str, str], dict[int, list[int]]] = {}
+
+    def tell_evidence(self) -> None:
+        """Tell what is known, in both readings, of each item and of the items it is linked to."""
+        for kind, indices in self._by_kind.items():
+            if kind in self._program.present:
+                for index in indices:
+                    self._tell(presence(kind), 2 * index)
+                    self._tell(presence(kind), 2 * index + 1)
+            for fact in self._program.facts.get(kind, ()):
+                for index in indices:
+                    certain, possible = may_be(fact.leaf, self._world.items[index], self._world)
+                    if certain:
+                        self._tell(fact.name, 2 * index)
+                    if possible:
+                        self._tell(fact.name, 2 * index + 1)
+        for fact in self._program.related:
+            related = fact.leaf
+            assert isinstance(related, Related)
+            if isinstance(related.leaf, HasConcern):
+                continue
+            for index in self._by_kind[related.kind]:
+                certain, possible = may_be(related.leaf, self._world.items[index], self._world)
+                if certain:
+                    self._credit(fact, index, 0)
+                if possible:
+                    self._credit(fact, index, 1)
+
+    def conclude(self, production: int, engine_item: int) -> None:
+        """Take note of a match: tell the helper fact it derives, or what the rule concludes."""
+        helper = self._program.helper_of[production]
+        if helper is not None:
+            self._tell(helper, engine_item)
+            return
+        rule = self._program.rule_of[production]
+        assert rule is not None
+        self._fired.append((rule, engine_item))
+        kind, concerns = self._program.rules[rule]
+        for concern in concerns:
+            if (concern, engine_item) in self._concluded:
+                continue
+            self._concluded.add((concern, engine_item))
+            fact = self._program.concern_facts.get((kind, concern))
+            if fact is not None:
+                self._tell(fact.name, engine_item)
+            for watcher in self._watching.get((kind, concern), ()):
+                self._credit(watcher, engine_item >> 1, engine_item & 1)
+
+    def judge_absences(self, level: int) -> None:
+        """Tell each absence of this level: certain where the concern is not possible, and conversely."""
+        for fact in self._program.absents[level]:
+            assert isinstance(fact.leaf, Absent)
+            for index in self._by_kind[fact.kind]:
+                for reading in (0, 1):
+                    if not self._holds(fact.leaf.of, fact.kind, index, 1 - reading):
+                        self._tell(fact.name, 2 * index + reading)
+
+    def firings(self) -> Firings:
+        """Every firing with the facts that it used."""
+        return {
+            (rule, engine_item >> 1, not engine_item & 1): frozenset(
+                self._used(self._program.lowered[rule], engine_item)
+            )
+            for rule, engine_item in self._fired
+        }
+
+    def _tell(self, name: str, engine_item: int) -> None:
+        if (name, engine_item) in self._told:
+            return
+        self._told.add((name, engine_item))
+        self.pending.append((name, engine_item))
+        for count in self._program.counts.get(name, ()):
+            self._parts[count.name, engine_item] += 1
+            if self._parts[count.name, engine_item] == count.number:
+                self._tell(count.name, engine_item)
+
+    def _credit(self, fact: Fact, linked: int, reading: int) -> None:
+        """The inner leaf of a related fact holds of `linked`: count it for everything linked to that."""
+        related = fact.leaf
+        assert isinstance(related, Related)
+        for asker in self._linked_to(related.relation, fact.kind, linked):
+            engine_item = 2 * asker + reading
+            self._counted[fact.name, engine_item] += 1
+            wanted = related.number
+            if wanted is None:
+                wanted = len(self._linked(related, asker))
+            if self._counted[fact.name, engine_item] == wanted:
+                self._tell(fact.name, engine_item)
+
+    def _linked(self, related: Related, asker: int) -> list[int]:
+        """The items of the related kind that `asker` is linked to."""
+        if related.relation == ANYWHERE:
+            return [index for index in self._by_kind[related.kind] if index != asker]
+        linked = dict.fromkeys(self._world.links.get(related.relation, {}).get(asker, ()))
+        return [index for index in linked if self._world.items[index].kind == related.kind]
+
+    def _linked_to(self, relation: str, kind: str, linked: int) -> list[int]:
+        """The items of `kind` that are linked to `linked` by `relation`."""
+        if relation == ANYWHERE:
+            return [index for index in self._by_kind[kind] if index != linked]
+        askers = self._askers.get((relation, kind))
+        if askers is None:
+            askers = self._askers[relation, kind] = defaultdict(list)
+            for asker, others in self._world.links.get(relation, {}).items():
+                if self._world.items[asker].kind == kind:
+                    for other in dict.fromkeys(others):
+                        askers[other].append(asker)
+        return askers.get(linked, [])
+
+    def _holds(self, of: HasConcern | Related, kind: str, index: int, reading: int) -> bool:
+        """Whether a concern has been concluded, of this item or of enough of the related ones."""
+        if isinstance(of, HasConcern):
+            return (of.concern, 2 * index + reading) in self._concluded
+        assert isinstance(of.leaf, HasConcern)
+        linked = self._linked(of, index)
+        holding = sum((of.leaf.concern, 2 * each + reading) in self._concluded for each in linked)
+        return holding >= of.number if of.number is not None else 0 < len(linked) == holding
+
+    def _used(self, tree: Lowered, engine_item: int) -> list[UsedFact]:
+        """The leaves that hold, in every branch that holds."""
+        if isinstance(tree, bool):
+            return []
+        if isinstance(tree, Fact):
+            return self._used_leaf(tree, engine_item)
+        return [
+            used
+            for part in tree.parts
+            if isinstance(tree, Both) or self._true(part, engine_item)
+            for used in self._used(part, engine_item)
+        ]
+
+    def _used_leaf(self, fact: Fact, engine_item: int) -> list[UsedFact]:
+        leaf = fact.leaf
+        if not isinstance(leaf, Related):
+            return [(leaf, engine_item >> 1)]
+        reading = engine_item & 1
+        return [
+            (leaf.leaf, linked)
+            for linked in self._linked(leaf, engine_item >> 1)
+            if (
+                (leaf.leaf.concern, 2 * linked + reading) in self._concluded
+                if isinstance(leaf.leaf, HasConcern)
+                else may_be(leaf.leaf, self._world.items[linked], self._world)[reading]
+            )
+        ]
+
+    def _true(self, tree: Lowered, engine_item: int) -> bool:
+        """Whether a lowered condition holds, by what has been told."""
+        if isinstance(tree, bool):
+            return tree
+        if isinstance(tree, Fact):
+            return (tree.name, engine_item) in self._told
+        holding = sum(self._true(part, engine_item) for part in tree.parts)
+        return holding == len(tree.parts) if isinstance(tree, Both) else holding >= tree.number
