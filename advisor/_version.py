@@ -1,0 +1,3 @@
+"""The version of the program, for records and `--version`."""
+
+VERSION = "0.1.0"

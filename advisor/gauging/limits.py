@@ -1,0 +1,92 @@
+"""The limit that governs a dimension: the maker's figure, or a rule of thumb where the maker gives none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from advisor.sheets.engine import EnginePart, Limit
+from advisor.sheets.rules import LimitSize, RuleOfThumb
+from advisor.sheets.vocabulary import Cite, Purpose
+from advisor.units import read_quantity
+
+
+@dataclass(frozen=True, slots=True)
+class ResolvedLimit:
+    """A limit in base units, and where it comes from."""
+
+    purpose: Purpose
+    at_least: Fraction | None
+    at_most: Fraction | None
+    read_at: str = ""
+    """Page of the maker's manual; empty for a rule of thumb."""
+    cites: tuple[Cite, ...] = ()
+    """Sources of a rule of thumb; empty for the maker's figure."""
+
+    @property
+    def rule_of_thumb(self) -> bool:
+        """Whether it stands in for a figure that the maker does not give."""
+        return bool(self.cites)
+
+
+def resolve(
+    part: EnginePart, kind: str, dimension: str, purpose: Purpose, thumbs: Sequence[RuleOfThumb]
+) -> ResolvedLimit | None:
+    """The limit for a dimension of one kind of part on this engine; None where nobody gives one."""
+    own = _own(part, dimension, purpose)
+    if own is not None:
+        return ResolvedLimit(purpose, _fraction(own, "at_least"), _fraction(own, "at_most"), own.read_at)
+    for thumb in thumbs:
+        if (thumb.part, thumb.dimension, thumb.purpose) != (kind, dimension, purpose) or not _in_band(
+            thumb, part
+        ):
+            continue
+        low = _size(thumb.at_least, part, dimension, "at_least")
+        high = _size(thumb.at_most, part, dimension, "at_most")
+        if low is not None or high is not None:
+            return ResolvedLimit(purpose, low, high, cites=tuple(thumb.cite))
+    return None
+
+
+def _own(part: EnginePart, dimension: str, purpose: Purpose) -> Limit | None:
+    return next(
+        (each for each in part.limits if (each.dimension, each.purpose) == (dimension, purpose)), None
+    )
+
+
+def _fraction(limit: Limit, side: str) -> Fraction | None:
+    quantity = getattr(limit, side)
+    return None if quantity is None else Fraction(quantity.value)
+
+
+def _in_band(thumb: RuleOfThumb, part: EnginePart) -> bool:
+    if thumb.band is None:
+        return True
+    size = part.new.get(thumb.band)
+    if size is None:
+        return False
+    return (thumb.over is None or size.value > read_quantity(thumb.over, size.dimension).value) and (
+        thumb.up_to is None or size.value <= read_quantity(thumb.up_to, size.dimension).value
+    )
+
+
+def _size(rule: LimitSize | None, part: EnginePart, dimension: str, side: str) -> Fraction | None:
+    if rule is None:
+        return None
+    total = Fraction(0)
+    if rule.from_ is not None:
+        base = _own(part, dimension, rule.from_)
+        value = None if base is None else _fraction(base, side)
+        if value is None:
+            return None
+        total += value * Fraction(Decimal(rule.times))
+    if rule.plus is not None:
+        total += Fraction(read_quantity(rule.plus).value)
+    if rule.ratio is not None:
+        size = part.new.get(rule.size or "")
+        if size is None:
+            return None
+        total += Fraction(Decimal(rule.ratio)) * Fraction(size.value)
+    return total

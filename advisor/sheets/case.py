@@ -1,0 +1,116 @@
+"""The case: one engine on the bench, with what was found, seen, measured and done."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.sheets.base import AnyQuantity, Length, Located, Name, Sheet, Time, Words
+from advisor.sheets.vocabulary import Moment, OneOrMany
+
+NOT_THERE = ("not looked at", "could not be judged", "could not be measured", "lost")
+"""What may be written in place of an extent or a value."""
+
+ItemOrigin = Literal["fitted", "new", "second-hand", "delivered"]
+
+
+class ReadingEntry(Located):
+    """The readings of one kind on one item: a single value, or one for each position.
+
+    A value is a typed quantity, a list of repeated ones, or one of `NOT_THERE`.
+    """
+
+    with_: Name | None = Field(default=None, alias="with", description="the instrument")
+    value: str | list[str] | None = None
+    values: dict[str, str | list[str]] = {}
+    limit_of_error: AnyQuantity | None = Field(
+        default=None, description="greatest error by the instrument's own certificate; goes before the table"
+    )
+    note: str = Field(default="", max_length=400)
+
+
+class BenchEntry(Located):
+    """What was seen and measured on one item, or on several alike."""
+
+    part: Name
+    place: str = Field(
+        default="all",
+        max_length=200,
+        description="`3 lower`, `1 to 4`, `1, 3`, `3` (every item there), `all`, or `unknown`",
+    )
+    tag: str = Field(default="", max_length=60, description="what is written on the tag or bag")
+    from_among: str = Field(
+        default="",
+        max_length=200,
+        description="with place unknown: the places that this item and its like were mixed up from",
+    )
+    origin: ItemOrigin = "fitted"
+    moment: Moment = "clean"
+    opened: Literal["yes", "no"] = "yes"
+    findings: dict[Name, str] = {}
+    otherwise: Literal["none"] | None = Field(
+        default=None, description="every other finding of this kind was looked for and is not there"
+    )
+    readings: dict[Name, ReadingEntry] = {}
+    note: str = Field(default="", max_length=400)
+
+
+class FoundSize(Located):
+    """The repair size a set already has when the engine arrives, and where that was read."""
+
+    part: Name
+    place: str = Field(default="all", max_length=200)
+    size: Length = Field(description="difference from new; 0 mm for standard")
+    read_on: Words
+
+
+class CleanUp(Located):
+    """The size at which a part cleans up, from whoever set it up in the machine and indicated it.
+
+    It closes the band that a worn side nobody knows leaves open.
+    """
+
+    part: Name
+    place: str = Field(default="all", max_length=200)
+    operation: Name
+    size: Length
+    by: Words
+
+
+class Done(Located):
+    """An operation that has been carried out; it voids the readings it touches."""
+
+    operation: Name
+    part: Name
+    place: str = Field(default="all", max_length=200)
+
+
+class CauseState(Located):
+    """What became of a suspected cause, and who says so."""
+
+    concern: Name
+    part: Name
+    place: str = Field(default="all", max_length=200)
+    state: Literal["found", "ruled out", "accepted"]
+    by: Words
+    because: Words
+
+
+class CaseSheet(Sheet):
+    """The whole case."""
+
+    format: Literal["1"]
+    case: Words
+    engine_sheet: str = Field(
+        max_length=200, description="file name of the engine sheet, beside the case or below it"
+    )
+    hours: Time | None = Field(default=None, description="hours run")
+    hours_wanted: Time | None = Field(default=None, description="hours the owner wants from it")
+    history: str = Field(default="", max_length=4000)
+    shop: str = Field(default="", max_length=200)
+    found_sizes: list[FoundSize] = []
+    cleans_up: list[CleanUp] = []
+    bench: Annotated[list[BenchEntry], OneOrMany] = []
+    done: list[Done] = []
+    causes: list[CauseState] = []

@@ -1,0 +1,111 @@
+"""The engine sheet: what the engine is, with its sizes, limits, repair sizes and prices."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from advisor.sheets.base import AnyQuantity, Count, FaultError, Length, Located, MoneyText, Name, Sheet, Words
+from advisor.sheets.vocabulary import OneOrMany, Purpose
+
+
+class Limit(Located):
+    """A limit from the engine maker (or a house), for one dimension and purpose."""
+
+    dimension: Name
+    purpose: Purpose
+    at_most: AnyQuantity | None = None
+    at_least: AnyQuantity | None = None
+    read_at: str = Field(default="", max_length=200, description="page or table of the engine maker's manual")
+
+    @model_validator(mode="after")
+    def _a_limit(self) -> Limit:
+        if self.at_most is None and self.at_least is None:
+            raise FaultError(
+                "limit-empty",
+                f"the limit for {self.dimension} limits nothing",
+                "at_most, at_least or both",
+                "",
+            )
+        low, high = self.at_least, self.at_most
+        if low is not None and high is not None:
+            if low.dimension == high.dimension and low.value <= high.value:
+                return self
+            raise FaultError(
+                "limit-order",
+                f"the limits for {self.dimension} leave nothing between them",
+                f"at_least no more than at_most, got {low.text} and {high.text}",
+                "swap the two, or correct the one that slipped",
+            )
+        return self
+
+
+class RepairSizes(Located):
+    """The sizes that an operation may go to, as differences from new (−0.25 mm is an undersize)."""
+
+    operation: Name
+    size: Name = Field(description="which of the part's new sizes changes")
+    steps: list[Length] = Field(min_length=1)
+    stock: Length = Field(description="what grinding or honing must take off all round, on diameter")
+    furthest: Length | None = Field(
+        default=None, description="the size beyond which nothing is left (hardness, wall)"
+    )
+    read_at: str = Field(default="", max_length=200)
+
+
+class Price(Located):
+    """What one costs, or a range."""
+
+    new: MoneyText | None = None
+    exchange: MoneyText | None = None
+    operation: dict[Name, MoneyText] = {}
+    quoted: str = Field(default="", max_length=40, description="date of the quote")
+
+
+class EnginePart(Located):
+    """One kind of part as this engine has it."""
+
+    quantity: Count | None = Field(default=None, description="left out, one for each place on its axes")
+    number: str = Field(default="", max_length=80, description="the maker's part number")
+    made: dict[Name, str] = Field(
+        default={}, description="material and treatment, by the properties of the kind"
+    )
+    new: dict[Name, AnyQuantity] = Field(default={}, description="sizes of a new one")
+    limits: list[Limit] = []
+    repair_sizes: list[RepairSizes] = []
+    price: Price | None = None
+    note: str = Field(default="", max_length=400)
+
+
+class Pair(Located):
+    """Two items that belong together, where matching axes cannot say it."""
+
+    of: str = Field(description="place of the first")
+    to: str = Field(description="place of the second")
+
+
+class ListedLink(Located):
+    """The pairs of one relation between two kinds, listed."""
+
+    relation: Name
+    of: Name
+    to: Name
+    pairs: list[Pair]
+
+
+class EngineSheet(Sheet):
+    """The whole sheet."""
+
+    format: Literal["1"]
+    ruleset: Name = Field(description="the rule set whose vocabulary this sheet uses")
+    engine: Words
+    edition: str = Field(
+        default="", max_length=120, description="edition of the maker's manual the limits come from"
+    )
+    serials: str = Field(default="", max_length=120, description="serial range the sheet is for")
+    units: Literal["mm", "inch"] = "mm"
+    layout: dict[Name, Name]
+    axes: dict[Name, Count] = Field(description="how many on each numbered axis")
+    parts: dict[Name, EnginePart]
+    links: Annotated[list[ListedLink], OneOrMany] = []

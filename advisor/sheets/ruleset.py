@@ -1,0 +1,202 @@
+"""A rule set: read from its folder, its files merged, every name in it checked against the others."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any, TypeVar
+
+from advisor.faults import Fault, Faults
+from advisor.sheets.base import Sheet
+from advisor.sheets.places import Document
+from advisor.sheets.rules import RuleFile, RuleOfThumb, RuleText
+from advisor.sheets.ruleset_files import (
+    Bibliography,
+    BibliographyEntry,
+    Caution,
+    CautionFile,
+    Instrument,
+    InstrumentFile,
+    Manifest,
+)
+from advisor.sheets.text import load
+from advisor.sheets.validate import validate
+from advisor.sheets.vocabulary import Relation, VocabularyFile
+
+M = TypeVar("M", bound=Sheet)
+
+MANIFEST = "ruleset.yaml"
+"""The file that makes a folder a rule set."""
+
+
+@dataclass(frozen=True)
+class RuleSet:
+    """Everything that is needed to judge a case, resolved into one whole.
+
+    Two rule sets with the same `digest` judge every case alike.
+    """
+
+    name: str
+    version: str
+    title: str
+    vocabulary: VocabularyFile
+    rules: tuple[RuleText, ...]
+    limits: tuple[RuleOfThumb, ...]
+    sources: Mapping[str, BibliographyEntry]
+    cautions: Mapping[str, Caution]
+    instruments: Mapping[str, Instrument]
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 over the canonical JSON of the whole, in hex."""
+        return hashlib.sha256(canonical(self.record()).encode()).hexdigest()
+
+    def record(self) -> dict[str, Any]:
+        """The whole as plain JSON values, for a decision record."""
+        return {
+            "name": self.name,
+            "version": self.version,
+            "title": self.title,
+            "vocabulary": _dump(self.vocabulary),
+            "rules": [_dump(rule) for rule in self.rules],
+            "limits": [_dump(limit) for limit in self.limits],
+            "sources": {key: _dump(entry) for key, entry in self.sources.items()},
+            "cautions": {key: _dump(entry) for key, entry in self.cautions.items()},
+            "instruments": {key: _dump(entry) for key, entry in self.instruments.items()},
+        }
+
+    @cached_property
+    def kinds_with_rules(self) -> frozenset[str]:
+        """Kinds of part that some rule, or some evidence asked for, speaks of."""
+        spoken = {rule.for_ for rule in self.rules}
+        return frozenset(spoken | {name for name, kind in self.vocabulary.kinds.items() if kind.evidence})
+
+
+def canonical(value: object) -> str:
+    """JSON in one spelling: keys sorted, no spaces, text as it is."""
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def _dump(model: Sheet) -> dict[str, Any]:
+    return model.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+
+
+@dataclass(frozen=True)
+class RuleSetFiles:
+    """The files of a rule set as read, each with its document, for checks that name a place."""
+
+    manifest: tuple[Manifest, Document]
+    vocabulary: tuple[tuple[VocabularyFile, Document], ...]
+    rules: tuple[tuple[RuleFile, Document], ...]
+    sources: tuple[Bibliography, Document]
+    cautions: tuple[CautionFile, Document]
+    instruments: tuple[InstrumentFile, Document]
+
+
+def read_files(folder: Path) -> RuleSetFiles:
+    """Read and shape every file that the manifest names. Raises `Faults`, all files together."""
+    manifest, document = _read(Manifest, folder / MANIFEST)
+    faults: list[Fault] = []
+
+    def one(model: type[M], name: str, *path: str | int) -> tuple[M, Document] | None:
+        if not inside(name):
+            faults.append(
+                Fault(
+                    "file-outside",
+                    f"{name} lies outside the rule set's folder",
+                    "a file name in this folder or below it",
+                    "move the file into the folder",
+                    document.positions[path],
+                )
+            )
+            return None
+        try:
+            return _read(model, folder / name)
+        except Faults as found:
+            faults.extend(found.faults)
+            return None
+
+    vocabulary = [one(VocabularyFile, name, "vocabulary", i) for i, name in enumerate(manifest.vocabulary)]
+    rules = [one(RuleFile, name, "rules", i) for i, name in enumerate(manifest.rules)]
+    sources = one(Bibliography, manifest.sources, "sources")
+    cautions = one(CautionFile, manifest.cautions, "cautions")
+    instruments = one(InstrumentFile, manifest.instruments, "instruments")
+    if faults or sources is None or cautions is None or instruments is None:
+        raise Faults(faults)
+    return RuleSetFiles(
+        (manifest, document),
+        tuple(each for each in vocabulary if each is not None),
+        tuple(each for each in rules if each is not None),
+        sources,
+        cautions,
+        instruments,
+    )
+
+
+def inside(name: str) -> bool:
+    """Whether a file name stays in the folder it is taken from, by its spelling alone."""
+    path = Path(name)
+    return bool(name.strip()) and not path.is_absolute() and ".." not in path.parts and "\\" not in name
+
+
+def merge(files: RuleSetFiles) -> tuple[RuleSet, list[Fault]]:
+    """One whole out of the files, and a fault for every name that stands in two of them."""
+    merged: dict[str, dict[str, Any]] = {name: {} for name in VocabularyFile.model_fields if name != "format"}
+    faults: list[Fault] = []
+    for model, document in files.vocabulary:
+        for section, entries in merged.items():
+            for key, entry in getattr(model, section).items():
+                if key not in entries:
+                    entries[key] = entry
+                elif isinstance(entry, Relation) and isinstance(entries[key], Relation):
+                    # Each assembly adds its own links to a relation that all share.
+                    entries[key] = entries[key].model_copy(
+                        update={"links": [*entries[key].links, *entry.links]}
+                    )
+                else:
+                    faults.append(
+                        Fault(
+                            "name-twice",
+                            f"{key} stands in {section} already",
+                            "each name once in all vocabulary files",
+                            f"see {entries[key].at or 'the other file'}; rename or drop one",
+                            document.key_position((section, key)),
+                        )
+                    )
+    manifest = files.manifest[0]
+    whole = RuleSet(
+        name=manifest.name,
+        version=manifest.version,
+        title=manifest.title,
+        vocabulary=VocabularyFile.model_construct(None, format="1", **merged),
+        # By id, so that the order of lines and files changes nothing.
+        rules=tuple(
+            sorted((rule for model, _ in files.rules for rule in model.rules), key=lambda rule: rule.id)
+        ),
+        limits=tuple(limit for model, _ in files.rules for limit in model.limits),
+        sources=files.sources[0].sources,
+        cautions=files.cautions[0].cautions,
+        instruments=files.instruments[0].instruments,
+    )
+    return whole, faults
+
+
+def rule_positions(files: RuleSetFiles) -> Iterator[tuple[RuleText, Document, int]]:
+    """Every rule with its document and its index in that file."""
+    for model, document in files.rules:
+        for index, rule in enumerate(model.rules):
+            yield rule, document, index
+
+
+def _read(model: type[M], path: Path) -> tuple[M, Document]:
+    document = load(path)
+    return validate(model, document), document
+
+
+def concerns_of(rules: Sequence[RuleText]) -> frozenset[str]:
+    """Every concern that some rule concludes."""
+    return frozenset(concern for rule in rules for concern in rule.then.concern)

@@ -1,0 +1,77 @@
+"""The smaller files of a rule set: its manifest, bibliography, cautions and instruments."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from advisor.sheets.base import Length, Located, Name, Sheet, Words
+from advisor.sheets.vocabulary import Cite
+
+Tier = Literal["official", "official reprint", "trade guide", "rule of thumb", "special engine", "memory"]
+"""How strong a source is, in words that may be printed beside the citation."""
+
+
+class BibliographyEntry(Located):
+    """A source that somebody opened, or the plain statement that nobody did."""
+
+    tier: Tier
+    title: Words
+    publisher: str = Field(default="", max_length=200)
+    number: str = Field(default="", max_length=200)
+    read_at: str = Field(default="", max_length=400, description="where it was read")
+    note: str = Field(default="", max_length=800)
+
+
+class Bibliography(Sheet):
+    """The register against which every citation is checked."""
+
+    format: Literal["1"]
+    sources: dict[Name, BibliographyEntry]
+
+
+class Caution(Located):
+    """What could hurt somebody, and whose rule governs."""
+
+    says: Words
+    governs: Words
+    cite: list[Cite] = Field(min_length=1)
+
+
+class CautionFile(Sheet):
+    """The cautions of a rule set."""
+
+    format: Literal["1"]
+    cautions: dict[Name, Caution]
+
+
+class Instrument(Located):
+    """A measuring instrument and the limit of its error, as half a rectangular spread."""
+
+    label: Words
+    measures: Name = "length"
+    limit: Length = Field(description="greatest error of one reading, either way")
+    up_to: Length | None = Field(default=None, description="for sizes no larger than this")
+    cite: list[Cite] = Field(min_length=1)
+
+
+class InstrumentFile(Sheet):
+    """The default instruments; a certificate's value on the case goes before these."""
+
+    format: Literal["1"]
+    instruments: dict[Name, Instrument]
+
+
+class Manifest(Sheet):
+    """`ruleset.yaml`: what a rule set is called and which files make it up."""
+
+    format: Literal["1"]
+    name: Name
+    version: str = Field(pattern=r"^\d+\.\d+\.\d+$", description="semantic version")
+    title: Words
+    vocabulary: list[str]
+    rules: list[str]
+    sources: str
+    cautions: str
+    instruments: str

@@ -1,0 +1,374 @@
+"""The vocabulary: what may be spoken of. Kinds of part, places, relations, findings, readings, dimensions.
+
+Pydantic models of the vocabulary files of a rule set. Names are checked against one another in
+`crosscheck`, not here; here only the shape of each entry is held.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from advisor.sheets.base import Count, DecimalText, FaultError, Located, Name, Sheet, Words
+
+Answer = Literal["reuse", "recondition", "replace"]
+"""What may be done with a part as it is, mildest first."""
+
+ANSWERS: tuple[Answer, ...] = ("reuse", "recondition", "replace")
+
+Moment = Literal["running", "strip", "clean", "after machining"]
+"""When a finding or reading was taken."""
+
+MOMENTS: tuple[Moment, ...] = ("running", "strip", "clean", "after machining")
+
+Purpose = Literal["new", "reassembly", "discard"]
+"""What a limit is for: a new or freshly machined part, going back together, or throwing away."""
+
+PURPOSES: tuple[Purpose, ...] = ("new", "reassembly", "discard")
+
+NONE = "none"
+"""The first extent of every finding: looked for, and not there."""
+
+
+def _as_list(value: object) -> object:
+    """Let a single mapping or word stand where a list of them may."""
+    return value if isinstance(value, list) else [value]
+
+
+OneOrMany = BeforeValidator(_as_list)
+
+
+class Cite(Located):
+    """Where a statement was read: a key of the bibliography, and the place in that source."""
+
+    source: Name
+    where: str = Field(
+        default="", alias="at", max_length=200, description="page, paragraph or table in the source"
+    )
+    row: str = Field(default="", max_length=20, description="row of the project's table of handbook facts")
+
+
+class Axis(Located):
+    """One direction in which places are counted: numbered by the engine sheet, or a list of words."""
+
+    label: Words
+    values: list[str] = Field(default=[], description="the words on this axis; left out where it is numbered")
+
+
+class Evidence(Located):
+    """Evidence wanted before an answer may stand. Exactly one of finding and dimension is given."""
+
+    finding: Name | None = None
+    dimension: Name | None = None
+    before: Annotated[list[Answer], OneOrMany]
+    safe_side: Answer | None = Field(
+        default=None,
+        description="the answer to fall back on where the evidence cannot be had; left out, the part "
+        "stays undecided",
+    )
+    because: Words
+    cite: list[Cite] = []
+
+    @model_validator(mode="after")
+    def _one_subject(self) -> Evidence:
+        if (self.finding is None) == (self.dimension is None):
+            raise FaultError(
+                "evidence-subject",
+                "evidence names "
+                + ("both a finding and a dimension" if self.finding else "nothing to look at"),
+                "exactly one of finding and dimension",
+                "write one of the two",
+            )
+        for answer in self.before:
+            if answer == "replace":
+                raise FaultError(
+                    "replace-always-open",
+                    "evidence is asked for before replace",
+                    "reuse or recondition",
+                    "replace is always open and waits for nothing",
+                )
+        if self.safe_side in self.before:
+            raise FaultError(
+                "safe-side-milder",
+                f"the safe side {self.safe_side} is itself waiting for this evidence",
+                "an answer harsher than those under `before`",
+                "name recondition or replace",
+            )
+        return self
+
+    @property
+    def subject(self) -> str:
+        """The finding or dimension asked for."""
+        return self.finding or self.dimension or ""
+
+
+class Kind(Located):
+    """A kind of part."""
+
+    label: Words
+    assembly: Words
+    axes: list[Name] = []
+    answers: list[Answer] = Field(description="the answers that make sense for this kind")
+    consequence: Name = Field(description="what a wrong reuse does; a key of `consequences`")
+    own_place: bool = Field(
+        default=False,
+        description="a running-in partner: put back only where it came from, never at an unknown place",
+    )
+    properties: dict[Name, list[str]] = Field(
+        default={}, description="what it may be made of or treated with; given on the engine sheet"
+    )
+    sizes: list[Name] = Field(default=[], description="sizes the engine sheet gives for a new one")
+    evidence: list[Evidence] = []
+    cautions: list[Name] = []
+
+    @model_validator(mode="after")
+    def _replace_is_open(self) -> Kind:
+        if "replace" not in self.answers:
+            raise FaultError(
+                "replace-always-open",
+                "the answers of this kind leave out replace",
+                "a list that ends with replace",
+                "replace is open for every kind of part: add it",
+            )
+        return self
+
+
+class Link(Located):
+    """Items of two kinds belong together where they agree on the axes under `by`.
+
+    `next_to` names an axis on which they stand side by side instead. With neither, every item of
+    the one kind is linked to every item of the other.
+    """
+
+    of: Name = Field(description="the kind that is asking")
+    to: Name = Field(description="the kind it is linked to")
+    by: list[Name] = []
+    next_to: Name | None = None
+    listed: bool = Field(default=False, description="the engine sheet lists the pairs under `links`")
+
+
+class Relation(Located):
+    """A named way in which items belong together."""
+
+    label: Words
+    links: list[Link]
+
+
+class PartSet(Located):
+    """Parts that are renewed, or brought to one size, together."""
+
+    label: Words
+    kinds: list[Name]
+    whole: bool = Field(default=False, description="one condemned takes the others with it")
+    by: list[Name] = Field(
+        default=[], description="one set for each value of these axes; left out, one in all"
+    )
+    because: Words
+    cite: list[Cite] = []
+
+
+class Finding(Located):
+    """Something to be seen, with its extents in order, `none` first, each told as an action."""
+
+    label: Words
+    kinds: list[Name]
+    look: Words = Field(description="how to look for it")
+    moment: Moment = "clean"
+    destroyed_by_cleaning: bool = False
+    extents: dict[Name, Words]
+    minutes: Count | None = None
+
+    @model_validator(mode="after")
+    def _none_first(self) -> Finding:
+        names = list(self.extents)
+        if len(names) < 2 or names[0] != NONE:
+            raise FaultError(
+                "extent-none-first",
+                "the extents do not begin with none" if len(names) > 1 else "there is no extent beside none",
+                "none, then at least one extent, mildest first",
+                "put `none:` first and say what it looks like when nothing is there",
+            )
+        return self
+
+
+class ReadingKind(Located):
+    """Something to be measured, and how."""
+
+    label: Words
+    kinds: list[Name]
+    quantity: Name = Field(description="length, pressure, torque, ...: a dimension of advisor.units")
+    sections: list[Name] = Field(default=[], description="where along the part")
+    directions: list[Name] = Field(default=[], description="across which direction")
+    condition: Words = Field(description="the state the part must be in")
+    how: Words
+    moment: Moment = "clean"
+    instruments: list[Name] = []
+    minutes: Count | None = None
+
+    def positions(self) -> list[str]:
+        """The words that name each place of a full set of readings; one empty word for a single value."""
+        sections = self.sections or [""]
+        directions = self.directions or [""]
+        return [" ".join(filter(None, (s, d))) for s in sections for d in directions]
+
+
+class Source(Located):
+    """Where one side of a dimension is read: a reading on this item, or on a related one."""
+
+    reading: Name
+    on: dict[Name, Name] = Field(default={}, description="{relation: kind}; left out, this item")
+
+
+OPERATORS = (
+    "value",
+    "largest",
+    "smallest",
+    "mean",
+    "out_of_round",
+    "taper",
+    "below_size",
+    "above_size",
+    "clearance",
+    "least_clearance",
+    "short_of_new",
+)
+"""The closed catalogue of dimension formulas; each is defined in `advisor.gauging.operators`."""
+
+Operator = Literal[
+    "value",
+    "largest",
+    "smallest",
+    "mean",
+    "out_of_round",
+    "taper",
+    "below_size",
+    "above_size",
+    "clearance",
+    "least_clearance",
+    "short_of_new",
+]
+
+
+class Formula(Located):
+    """One way to work a dimension out."""
+
+    operator: Operator
+    reading: Name | None = None
+    outer: Source | None = Field(default=None, description="clearance only: the hole")
+    inner: Source | None = Field(default=None, description="clearance only: what sits in it")
+
+    @model_validator(mode="after")
+    def _parameters(self) -> Formula:
+        pair = self.operator in ("clearance", "least_clearance")
+        complete = (
+            (self.outer is not None and self.inner is not None and self.reading is None)
+            if pair
+            else (self.reading is not None and self.outer is None and self.inner is None)
+        )
+        if not complete:
+            raise FaultError(
+                "operator-parameters",
+                f"operator {self.operator} does not have the parameters it needs",
+                "outer and inner" if pair else "reading, and neither outer nor inner",
+                "see the catalogue of operators in docs/rule-language.md",
+            )
+        return self
+
+
+class Dimension(Located):
+    """Worked out from readings; the first of `formulas` whose readings are there is used."""
+
+    label: Words
+    kinds: list[Name]
+    quantity: Name
+    formulas: list[Formula]
+    note: str = ""
+
+
+class Operation(Located):
+    """Work that makes a part fit for use again: size, form or hardness changes, or an inset is renewed."""
+
+    label: Words
+    kinds: list[Name]
+    done_by: Words
+    repair_size: bool = Field(default=False, description="goes to a size listed on the engine sheet")
+    voids: list[Name] = Field(default=[], description="readings taken before it no longer count")
+    renews: dict[Name, Name] = Field(
+        default={}, description="{relation: kind} of parts that must be renewed to match this work"
+    )
+    steps: list[Words] = Field(default=[], description="what the work order must say, in order")
+    checks: list[Words] = Field(default=[], description="what to check when it comes back")
+    cautions: list[Name] = []
+    because: Words
+    cite: list[Cite] = []
+
+
+class Task(Located):
+    """Dress, clean, mark, hold: work that changes neither size nor form nor hardness."""
+
+    label: Words
+    cautions: list[Name] = []
+
+
+class Concern(Located):
+    """A fact that a rule concludes and other rules use."""
+
+    label: Words
+    cause: bool = Field(
+        default=False,
+        description="a cause that must be found, ruled out or accepted by name before assembly",
+    )
+
+
+class Consequence(Located):
+    """What a wrong reuse does, and how sure one must be because of it."""
+
+    label: Words
+    inside: DecimalText = Field(description="probability at or above which a size counts as inside")
+    outside: DecimalText = Field(description="probability at or below which it counts as outside")
+    guard_discard: bool = Field(
+        default=False,
+        description="hold the uncertainty against the part at a discard limit too, though that limit "
+        "has a margin of its own",
+    )
+
+    @model_validator(mode="after")
+    def _probabilities(self) -> Consequence:
+        if not Decimal("0.5") < self.inside < 1 or not 0 < self.outside < Decimal("0.5"):
+            raise FaultError(
+                "probability-range",
+                f"inside {self.inside} and outside {self.outside} leave no room for doubt",
+                "inside between 0.5 and 1, outside between 0 and 0.5",
+                "the usual pair is 0.95 and 0.05",
+            )
+        return self
+
+
+class Layout(Located):
+    """A property of the whole engine that rules may ask for."""
+
+    label: Words
+    values: list[Name]
+
+
+class VocabularyFile(Sheet):
+    """One vocabulary file; the files of a rule set are merged, and no name may stand in two."""
+
+    format: Literal["1"]
+    layout: dict[Name, Layout] = {}
+    axes: dict[Name, Axis] = {}
+    consequences: dict[Name, Consequence] = {}
+    kinds: dict[Name, Kind] = {}
+    relations: dict[Name, Relation] = {}
+    sets: dict[Name, PartSet] = {}
+    findings: dict[Name, Finding] = {}
+    readings: dict[Name, ReadingKind] = {}
+    dimensions: dict[Name, Dimension] = {}
+    operations: dict[Name, Operation] = {}
+    tasks: dict[Name, Task] = {}
+    concerns: dict[Name, Concern] = {}
+    renamed: dict[str, str] = Field(
+        default={}, description="old word: new word, for `advisor migrate`; never reused for anything else"
+    )

@@ -1,0 +1,153 @@
+"""Which answers are open for one item: the logic of a verdict, with nothing of engines in it.
+
+An answer is open, closed, or not known to be either. The verdict is the set of answers that are still
+possible, and it stands when one is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from advisor.sheets.vocabulary import ANSWERS, Answer
+
+
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """Answers ruled out by one firing of a rule."""
+
+    answers: frozenset[Answer]
+    mend: tuple[str, ...]
+    """Operations that take the reason away."""
+    certain: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """Evidence that was asked for before some answers."""
+
+    before: frozenset[Answer]
+    met: bool
+    beyond_reach: bool
+    """It can never be had: lost, or impossible to judge."""
+    safe_side: Answer | None
+    certain: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """For each answer of the kind, mildest first: open (True), closed (False), or not known (None)."""
+
+    open: Mapping[Answer, bool | None]
+
+    @property
+    def possible(self) -> tuple[Answer, ...]:
+        """The answers that may still turn out to be the mildest open one."""
+        possible: list[Answer] = []
+        for answer, state in self.open.items():
+            if state is not False:
+                possible.append(answer)
+            if state is True:
+                break
+        return tuple(possible)
+
+    @property
+    def verdict(self) -> Answer | None:
+        """The answer, when one is left."""
+        possible = self.possible
+        return possible[0] if len(possible) == 1 else None
+
+
+def open_answers(
+    answers: Collection[Answer],
+    bars: Sequence[Barred],
+    required: Sequence[Required],
+    feasible: Mapping[str, bool | None],
+) -> Opened:
+    """Work out which of a kind's `answers` are open.
+
+    `feasible` says of each operation whether it can be done; None where gauging cannot tell.
+    """
+    states: dict[Answer, bool | None] = {}
+    for answer in ANSWERS:
+        if answer not in answers:
+            continue
+        state = True if answer == "replace" else _plain_state(answer, bars, required)
+        if answer == "recondition" and "reuse" in answers and state is not False:
+            state = _least(state, _mended(bars, required, feasible))
+        states[answer] = state
+    return Opened(states)
+
+
+def remedies(bars: Sequence[Barred], feasible: Mapping[str, bool | None]) -> tuple[str, ...]:
+    """The operations to do: those that mend every certain bar on reuse, as few as will do.
+
+    One that mends all goes first; otherwise the first feasible one of each bar.
+    """
+    wanted = [bar for bar in bars if bar.certain and "reuse" in bar.answers]
+    if not wanted:
+        return ()
+    for name in wanted[0].mend:
+        if feasible.get(name, True) is not False and all(name in bar.mend for bar in wanted):
+            return (name,)
+    chosen: dict[str, None] = {}
+    for bar in wanted:
+        usable = [name for name in bar.mend if feasible.get(name, True) is not False]
+        if usable and not any(name in chosen for name in usable):
+            chosen[usable[0]] = None
+    return tuple(chosen)
+
+
+def _plain_state(answer: Answer, bars: Sequence[Barred], required: Sequence[Required]) -> bool | None:
+    state: bool | None = True
+    for bar in bars:
+        if answer in bar.answers:
+            state = _least(state, False if bar.certain else None)
+    for each in required:
+        if _closes(each, answer):
+            state = _least(state, False if each.certain else None)
+        elif answer in each.before and not each.met:
+            state = _least(state, None)
+    return state
+
+
+def _closes(required: Required, answer: Answer) -> bool:
+    """Evidence that can never be had ends on its safe side: every milder answer is closed."""
+    return (
+        not required.met
+        and required.beyond_reach
+        and required.safe_side is not None
+        and ANSWERS.index(answer) < ANSWERS.index(required.safe_side)
+    )
+
+
+def _mended(
+    bars: Sequence[Barred], required: Sequence[Required], feasible: Mapping[str, bool | None]
+) -> bool | None:
+    """Whether an operation takes away every bar on reuse; closed where there is nothing to mend."""
+    against = [bar for bar in bars if "reuse" in bar.answers]
+    if not against and not any(
+        _closes(each, "reuse") and each.safe_side == "recondition" for each in required
+    ):
+        return False
+    state: bool | None = True
+    for bar in against:
+        best: bool | None = False
+        for name in bar.mend:
+            best = _most(best, feasible.get(name, True))
+        if best is not True:
+            # A bar that may not even be there leaves the question open.
+            state = _least(state, best if bar.certain else None)
+    return state
+
+
+def _least(one: bool | None, other: bool | None) -> bool | None:
+    if one is False or other is False:
+        return False
+    return None if one is None or other is None else True
+
+
+def _most(one: bool | None, other: bool | None) -> bool | None:
+    if one is True or other is True:
+        return True
+    return None if one is None or other is None else False

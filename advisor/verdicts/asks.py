@@ -1,0 +1,156 @@
+"""What to look at next: the evidence that an answer still hangs on, found by following what is open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from advisor.chain.run import Firings, UsedFact
+from advisor.gauging import FOUND_SIZE, Gauged
+from advisor.sheets.bench import Bench
+from advisor.sheets.conditions import Absent, EvidenceIs, Found, HasConcern, HasProperty, Related, Stands
+from advisor.sheets.ruleset import RuleSet
+from advisor.sheets.vocabulary import Purpose
+from advisor.verdicts.model import Ask
+
+
+class Asker:
+    """Follows firings that are possible but not certain down to what nobody has looked at."""
+
+    def __init__(self, bench: Bench, gauged: Gauged, ruleset: RuleSet, firings: Firings) -> None:
+        self._bench = bench
+        self._gauged = gauged
+        self._ruleset = ruleset
+        self._firings = firings
+        self._concluding: dict[tuple[str, int], list[int]] = {}
+        """Rules that may conclude a concern about an item and do not for certain."""
+        for rule, item, certain in firings:
+            if not certain and (rule, item, True) not in firings:
+                for concern in ruleset.rules[rule].then.concern:
+                    self._concluding.setdefault((concern, item), []).append(rule)
+
+    def under(self, rule: int, item: int, because: str) -> Iterator[Ask]:
+        """Asks that could settle whether a rule fires on an item."""
+        seen: set[tuple[int, int]] = set()
+        waiting = [(rule, item)]
+        while waiting:
+            here = waiting.pop()
+            if here in seen:
+                continue
+            seen.add(here)
+            for fact in self._firings.get((*here, False), frozenset()):
+                yield from self._fact(fact, rule, because)
+                waiting += self._below(fact)
+
+    def _below(self, fact: UsedFact) -> list[tuple[int, int]]:
+        """The rules whose firing would settle a concern or its absence."""
+        leaf, item = fact
+        if isinstance(leaf, HasConcern):
+            return [(rule, item) for rule in self._concluding.get((leaf.concern, item), ())]
+        if isinstance(leaf, Absent):
+            if isinstance(leaf.of, HasConcern):
+                return [(rule, item) for rule in self._concluding.get((leaf.of.concern, item), ())]
+            return [
+                (rule, other)
+                for other in self._related(leaf.of, item)
+                for rule in self._concluding.get((_concern(leaf.of), other), ())
+            ]
+        return []
+
+    def _related(self, of: Related, item: int) -> list[int]:
+        if of.relation == "anywhere":
+            others = range(len(self._bench.items))
+        else:
+            others = self._bench.links.get(of.relation, {}).get(item, ())  # type: ignore[assignment]
+        return [other for other in others if other != item and self._bench.items[other].key.kind == of.kind]
+
+    def _fact(self, fact: UsedFact, rule: int, because: str) -> Iterator[Ask]:
+        leaf, item = fact
+        rule_id = self._ruleset.rules[rule].id
+        match leaf:
+            case Found(finding=name):
+                yield from self.finding(name, item, because, rule_id)
+            case Stands(dimension, purpose, _):
+                yield from self.dimension(dimension, _purpose(purpose), item, because, rule_id)
+            case EvidenceIs(name, purpose, _) if name in self._ruleset.vocabulary.findings:
+                yield from self.finding(name, item, because, rule_id)
+            case EvidenceIs(name, purpose, _):
+                yield from self.dimension(name, _purpose(purpose), item, because, rule_id)
+            case HasProperty(name, _):
+                if self._bench.items[item].properties.get(name) is None:
+                    key = self._bench.items[item].key
+                    label = name.replace("_", " ")
+                    says = f"what it is made of or treated with ({label}): see the maker's manual"
+                    yield Ask(name, "limit", key.kind, key.where, says, because, rule_id)
+
+    def finding(self, name: str, item: int, because: str, rule: str) -> Iterator[Ask]:
+        """Ask for a finding, unless it is settled."""
+        bench_item = self._bench.items[item]
+        seen = bench_item.findings.get(name)
+        if seen is not None and seen.extent is not None:
+            return
+        finding = self._ruleset.vocabulary.findings[name]
+        key = bench_item.key
+        if seen is not None and seen.state in ("lost", "could not be judged"):
+            return
+        yield Ask(name, "finding", key.kind, key.where, f"{finding.label}: {finding.look}", because, rule)
+
+    def dimension(
+        self, name: str, purpose: Purpose | None, item: int, because: str, rule: str
+    ) -> Iterator[Ask]:
+        """Ask for a dimension (against the limit for `purpose`), unless it is settled."""
+        bench_item = self._bench.items[item]
+        key = bench_item.key
+        dimension = self._ruleset.vocabulary.dimensions[name]
+        gauged = self._gauged.dimensions[item][name]
+        if gauged.state in ("lost", "could not be judged"):
+            return
+        standing = gauged.standings.get(purpose) if purpose is not None else None
+        if gauged.measure is None or gauged.lacks:
+            if gauged.lacks == FOUND_SIZE:
+                says = (
+                    "the repair size it arrived with: read the stamp on the shell backs, the web or the crown"
+                )
+                yield Ask("found_size", "found size", key.kind, key.where, says, because, rule)
+                return
+            lacks = f" ({gauged.lacks})" if gauged.lacks else ""
+            says = f"{dimension.label}{lacks}"
+            yield Ask(name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name))
+        elif standing is not None and standing.limit is None:
+            says = f"a limit for {dimension.label} ({purpose}): the maker's manual"
+            yield Ask(name, "limit", key.kind, key.where, says, because, rule)
+        elif standing is not None and standing.state == "in doubt":
+            says = (
+                f"{dimension.label} again, with a more exact instrument: it is too close to the limit to tell"
+            )
+            yield Ask(name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name))
+
+    def _instruments(self, dimension: str) -> tuple[str, ...]:
+        vocabulary = self._ruleset.vocabulary
+        formula = vocabulary.dimensions[dimension].formulas[0]
+        names: dict[str, None] = {}
+        for reading in (
+            formula.reading,
+            *(source.reading for source in (formula.outer, formula.inner) if source),
+        ):
+            if reading is not None:
+                names.update(dict.fromkeys(vocabulary.readings[reading].instruments))
+        return tuple(self._ruleset.instruments[name].label for name in names)
+
+
+def distinct(asks: Iterator[Ask]) -> tuple[Ask, ...]:
+    """Each thing to look at once, with the first reason given, in a fixed order."""
+    first: dict[tuple[str, str, str, str], Ask] = {}
+    for ask in asks:
+        key = (ask.kind, ask.reading, ask.part, ask.place)
+        if key not in first or (ask.rule, ask.because) < (first[key].rule, first[key].because):
+            first[key] = ask
+    return tuple(first[key] for key in sorted(first))
+
+
+def _purpose(purpose: str) -> Purpose:
+    return purpose  # type: ignore[return-value]  # the rule models hold it to the three purposes
+
+
+def _concern(of: Related) -> str:
+    assert isinstance(of.leaf, HasConcern)
+    return of.leaf.concern

@@ -1,0 +1,388 @@
+"""From firings to one verdict for each item, with its ground, reasons, cautions and asks."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from advisor.chain.run import Firings
+from advisor.gauging import Gauged, RepairBand
+from advisor.sheets.bench import Bench, BenchItem
+from advisor.sheets.conditions import Found, Stands, leaves
+from advisor.sheets.engine import EngineSheet
+from advisor.sheets.rules import Bar, RuleText
+from advisor.sheets.ruleset import RuleSet
+from advisor.sheets.vocabulary import ANSWERS, Answer, Cite, Evidence, Kind
+from advisor.verdicts.answers import Barred, Opened, Required, open_answers, remedies
+from advisor.verdicts.asks import Asker, distinct
+from advisor.verdicts.model import (
+    Ask,
+    Course,
+    CourseGround,
+    Ground,
+    OperationToDo,
+    Reason,
+    TaskToDo,
+    Verdict,
+    VerdictWord,
+)
+from advisor.verdicts.words import Teller, plain
+
+
+NOTHING_BARS = "Looked at and measured: nothing of it speaks against putting it back."
+"""The reason for reuse where no evidence was asked for by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Firing:
+    rule: int
+    certain: bool
+
+
+@dataclass(slots=True)
+class _Judged:
+    """What is gathered for one item before its verdict is written."""
+
+    firings: list[_Firing] = field(default_factory=list)
+    bars: list[tuple[Barred, Bar, int]] = field(default_factory=list)
+    """Each with its bar as written and its rule."""
+    required: list[tuple[Required, Evidence, int | None]] = field(default_factory=list)
+    """Each with its evidence as written and its rule, or None where the kind itself asks for it."""
+
+
+class Judge:
+    """Judges the items of one case."""
+
+    def __init__(
+        self,
+        bench: Bench,
+        gauged: Gauged,
+        sheet: EngineSheet,
+        ruleset: RuleSet,
+        firings: Firings,
+        teller: Teller,
+    ) -> None:
+        self._bench = bench
+        self._gauged = gauged
+        self._ruleset = ruleset
+        self._vocabulary = ruleset.vocabulary
+        self._firings = firings
+        self._sheet = sheet
+        self._teller = teller
+        self._asker = Asker(bench, gauged, ruleset, firings)
+        self._by_item: dict[int, list[_Firing]] = defaultdict(list)
+        for rule, item, certain in sorted(firings):
+            if certain or (rule, item, True) not in firings:
+                self._by_item[item].append(_Firing(rule, certain))
+        self._rules_of: dict[str, list[int]] = defaultdict(list)
+        for number, each in enumerate(ruleset.rules):
+            self._rules_of[each.for_].append(number)
+        self._bands: dict[tuple[int, str], RepairBand] = {
+            (item, band.operation): band for band in gauged.bands for item in band.items
+        }
+
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """One verdict for each item, in the order of the bench."""
+        return tuple(self._verdict(index, item) for index, item in enumerate(self._bench.items))
+
+    def _verdict(self, index: int, item: BenchItem) -> Verdict:
+        kind = self._vocabulary.kinds[item.key.kind]
+        judged = self._gather(index, kind)
+        feasible = {
+            name: self._feasible(index, name)
+            for name, operation in self._vocabulary.operations.items()
+            if item.key.kind in operation.kinds
+        }
+        bars = [bar for bar, _, _ in judged.bars]
+        required = [each for each, _, _ in judged.required]
+        spoken_of = item.key.kind in self._ruleset.kinds_with_rules
+        if spoken_of and item.opened:
+            opened = open_answers(kind.answers, bars, required, feasible)
+        else:
+            opened = Opened({answer: None for answer in ANSWERS if answer in kind.answers})
+        verdict: VerdictWord = opened.verdict or "undecided"
+        operations = self._operations(index, bars, feasible) if verdict == "recondition" else ()
+        tasks = tuple(self._tasks(judged)) if verdict in ("reuse", "undecided", "recondition") else ()
+        asks: tuple[Ask, ...] = ()
+        if verdict == "undecided" and spoken_of and item.opened:
+            asks = distinct(self._asks(index, judged, opened, feasible))
+        return Verdict(
+            part=item.key.kind,
+            place=item.key.where,
+            tag=item.key.tag,
+            origin=item.key.origin,
+            label=kind.label,
+            assembly=kind.assembly,
+            verdict=verdict,
+            ground=_ground(verdict, judged, kind),
+            possible=opened.possible,
+            reasons=tuple(self._reasons(index, verdict, judged)),
+            operations=operations,
+            tasks=tasks,
+            cautions=self._cautions(kind, judged, operations, tasks),
+            asks=asks,
+            held=tuple(self._held(index, verdict, operations)),
+            notes=tuple(self._notes(index, item, kind, verdict, spoken_of)),
+            cleared=tuple(self._cleared(index)),
+            not_looked_at=self._not_looked_at(item),
+            course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
+            opened=item.opened,
+        )
+
+    def _gather(self, index: int, kind: Kind) -> _Judged:
+        judged = _Judged(firings=self._by_item.get(index, []))
+        for evidence in kind.evidence:
+            judged.required.append((self._required(index, evidence, True), evidence, None))
+        for firing in judged.firings:
+            then = self._ruleset.rules[firing.rule].then
+            for bar in then.bar:
+                barred = Barred(frozenset(bar.answers), tuple(bar.mend), firing.certain)
+                judged.bars.append((barred, bar, firing.rule))
+            for evidence in then.require:
+                judged.required.append(
+                    (self._required(index, evidence, firing.certain), evidence, firing.rule)
+                )
+        return judged
+
+    def _required(self, index: int, evidence: Evidence, certain: bool) -> Required:
+        if evidence.finding is not None:
+            seen = self._bench.items[index].findings.get(evidence.finding)
+            met = seen is not None and seen.extent is not None
+            state = None if seen is None else seen.state
+        else:
+            gauged = self._gauged.dimensions[index][evidence.subject]
+            met = gauged.measure is not None and not gauged.lacks
+            state = gauged.state
+        beyond = not met and state in ("lost", "could not be judged")
+        return Required(frozenset(evidence.before), met, beyond, evidence.safe_side, certain)
+
+    def _feasible(self, index: int, operation: str) -> bool | None:
+        if not self._vocabulary.operations[operation].repair_size:
+            return True
+        band = self._bands.get((index, operation))
+        return band.possible if band is not None else False
+
+    def _operations(
+        self, index: int, bars: Sequence[Barred], feasible: Mapping[str, bool | None]
+    ) -> tuple[OperationToDo, ...]:
+        return tuple(self._operation(index, name) for name in remedies(bars, feasible))
+
+    def _operation(self, index: int, name: str) -> OperationToDo:
+        operation = self._vocabulary.operations[name]
+        band = self._bands.get((index, name))
+        sizes = tuple(self._teller.size(step, "length") for step in band.steps) if band is not None else ()
+        return OperationToDo(
+            name,
+            operation.label,
+            operation.done_by,
+            sizes,
+            tuple(operation.steps),
+            tuple(operation.checks),
+            operation.because,
+            self._teller.cites(operation.cite),
+        )
+
+    def _tasks(self, judged: _Judged) -> Iterator[TaskToDo]:
+        for firing in judged.firings:
+            rule = self._ruleset.rules[firing.rule]
+            if firing.certain:
+                for name in rule.then.task:
+                    yield TaskToDo(name, self._vocabulary.tasks[name].label, rule.because, rule.id)
+
+    def _reasons(self, index: int, verdict: VerdictWord, judged: _Judged) -> Iterator[Reason]:
+        """For a verdict that stands: what bars the milder answers, or the evidence that lets reuse stand."""
+        milder = ANSWERS[: ANSWERS.index(verdict)] if verdict != "undecided" else ANSWERS[:2]
+        told: set[int] = set()
+        for barred, _, number in judged.bars:
+            if barred.certain and number not in told and barred.answers & set(milder):
+                told.add(number)
+                yield self._reason(index, number, certain=True)
+        for required, evidence, rule in judged.required:
+            if rule is not None and rule in told:
+                continue
+            closes = not required.met and required.beyond_reach and required.safe_side is not None
+            if (verdict == "reuse" and required.met) or (verdict != "reuse" and closes):
+                yield self._evidence_reason(index, evidence, rule)
+
+        if verdict == "reuse":
+            yield from self._cleared_reason(index)
+
+    def _cleared_reason(self, index: int) -> Iterator[Reason]:
+        """Why nothing bars reuse: the evidence that the rules which could have barred it looked at."""
+        names: dict[str, None] = {}
+        cites: dict[Cite, None] = {}
+        for rule in self._cleared_rules(index):
+            cites.update(dict.fromkeys(rule.cite))
+            for leaf in leaves(rule.condition):
+                if isinstance(leaf, Found):
+                    names[leaf.finding] = None
+                elif isinstance(leaf, Stands):
+                    names[leaf.dimension] = None
+        if names:
+            lines = tuple(self._teller.evidence(name, index, certain=True) for name in names)
+            yield Reason("", NOTHING_BARS, self._teller.cites(cites), lines, "")
+
+    def _reason(self, index: int, number: int, *, certain: bool) -> Reason:
+        rule = self._ruleset.rules[number]
+        facts = self._firings[number, index, certain]
+        lines = sorted(
+            (self._teller.line(leaf, item, certain=certain) for leaf, item in facts),
+            key=lambda line: (line.part, line.place, line.kind, line.name, line.says),
+        )
+        at = str(rule.at) if rule.at is not None else ""
+        return Reason(rule.id, rule.because, self._teller.cites(rule.cite), tuple(lines), at)
+
+    def _evidence_reason(self, index: int, evidence: Evidence, rule: int | None) -> Reason:
+        cites = list(evidence.cite)
+        rule_id = ""
+        if rule is not None:
+            rule_id = self._ruleset.rules[rule].id
+            cites = cites or list(self._ruleset.rules[rule].cite)
+        at = str(evidence.at) if evidence.at is not None else ""
+        line = self._teller.evidence(evidence.subject, index, certain=True)
+        return Reason(rule_id, evidence.because, self._teller.cites(cites), (line,), at)
+
+    def _asks(
+        self, index: int, judged: _Judged, opened: Opened, feasible: Mapping[str, bool | None]
+    ) -> Iterator[Ask]:
+        """What could still change the answer: only for answers that are possible and not known to be open."""
+        waiting = {answer for answer in opened.possible if opened.open[answer] is None}
+        for required, evidence, rule in judged.required:
+            if not required.met and not required.beyond_reach and required.before & waiting:
+                rule_id = self._ruleset.rules[rule].id if rule is not None else ""
+                if evidence.finding is not None:
+                    yield from self._asker.finding(evidence.finding, index, evidence.because, rule_id)
+                else:
+                    yield from self._asker.dimension(evidence.subject, None, index, evidence.because, rule_id)
+        for barred, _, number in judged.bars:
+            because = self._ruleset.rules[number].because
+            mended = any(feasible.get(name, True) is True for name in barred.mend)
+            matters = barred.answers & waiting or ("recondition" in waiting and not mended)
+            if matters and not barred.certain:
+                yield from self._asker.under(number, index, because)
+            if "recondition" in waiting and "reuse" in barred.answers and not mended:
+                yield from self._band_asks(barred.mend, index, feasible, because)
+
+    def _band_asks(
+        self, mend: Sequence[str], index: int, feasible: Mapping[str, bool | None], because: str
+    ) -> Iterator[Ask]:
+        """What is missing to tell whether a repair size cleans the set up."""
+        for name in mend:
+            band = self._bands.get((index, name))
+            if band is None or feasible.get(name) is not None:
+                continue
+            label = self._vocabulary.operations[name].label
+            for missing in band.missing:
+                key = self._bench.items[missing].key
+                says = (
+                    f"its size, for every place of the set, and the repair size it arrived with (to {label})"
+                )
+                yield Ask(name, "dimension", key.kind, key.where, says, because)
+            if not band.missing and band.worst is not None:
+                key = self._bench.items[band.worst].key
+                says = (
+                    f"on which side it is worn: have the machine shop set it up and indicate it (to {label})"
+                )
+                yield Ask(name, "dimension", key.kind, key.where, says, because)
+
+    def _cautions(
+        self, kind: Kind, judged: _Judged, operations: Sequence[OperationToDo], tasks: Sequence[TaskToDo]
+    ) -> tuple[str, ...]:
+        """Cautions that hang on the kind, on the rules that fired, and on the work to be done."""
+        keys: dict[str, None] = dict.fromkeys(kind.cautions)
+        for firing in judged.firings:
+            if firing.certain:
+                keys.update(dict.fromkeys(self._ruleset.rules[firing.rule].cautions))
+        for operation in operations:
+            keys.update(dict.fromkeys(self._vocabulary.operations[operation.operation].cautions))
+        for task in tasks:
+            keys.update(dict.fromkeys(self._vocabulary.tasks[task.task].cautions))
+        return tuple(keys)
+
+    def _held(self, index: int, verdict: VerdictWord, operations: Sequence[OperationToDo]) -> Iterator[str]:
+        """What is still open although the verdict stands: a size, and what must not be ordered before."""
+        if verdict != "recondition":
+            return
+        for operation in operations:
+            band = self._bands.get((index, operation.operation))
+            if band is None:
+                continue
+            if len(operation.sizes) > 1:
+                yield (
+                    f"size between {operation.sizes[0]} and {operation.sizes[-1]} until the machine shop "
+                    "has set it up and shown on which side it is worn; order nothing to that size before"
+                )
+            if band.missing:
+                places = ", ".join(self._bench.items[each].key.where for each in band.missing)
+                yield f"size not settled: the set also holds {places}, not measured or of unknown repair size"
+
+    def _notes(
+        self, index: int, item: BenchItem, kind: Kind, verdict: VerdictWord, spoken_of: bool
+    ) -> Iterator[str]:
+        if not item.opened:
+            yield "not opened, not judged"
+        elif not spoken_of:
+            yield "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
+        if verdict != "reuse":
+            return
+        if kind.own_place and item.key.place is not None:
+            yield "put back only in its own place"
+        for name, gauged in sorted(self._gauged.dimensions[index].items()):
+            reassembly = gauged.standings.get("reassembly")
+            if reassembly is None or reassembly.limit is None or gauged.measure is None:
+                continue
+            if reassembly.outcomes != frozenset(("inside",)):
+                label = self._vocabulary.dimensions[name].label
+                beyond = "in doubt against" if "inside" in reassembly.outcomes else "beyond"
+                yield (
+                    f"{label} is {beyond} the limit for reassembly and inside the one for discard: "
+                    "reuse only in its own place"
+                )
+            if any(each.limit is not None and each.limit.rule_of_thumb for each in gauged.standings.values()):
+                yield (
+                    f"{self._vocabulary.dimensions[name].label} is judged by a handbook's rule of thumb; "
+                    "the engine maker's manual governs"
+                )
+
+    def _cleared(self, index: int) -> Iterator[str]:
+        return (rule.id for rule in self._cleared_rules(index))
+
+    def _cleared_rules(self, index: int) -> Iterator[RuleText]:
+        for number in self._rules_of[self._bench.items[index].key.kind]:
+            rule = self._ruleset.rules[number]
+            if rule.then.bar and (number, index, False) not in self._firings:
+                yield rule
+
+    def _not_looked_at(self, item: BenchItem) -> tuple[str, ...]:
+        """Findings of this kind that nobody has looked at; shown, and no reason to hold anything up."""
+        if not item.opened:
+            return ()
+        return tuple(
+            name
+            for name, finding in self._vocabulary.findings.items()
+            if item.key.kind in finding.kinds and name not in item.findings
+        )
+
+
+def _ground(verdict: VerdictWord, judged: _Judged, kind: Kind) -> Ground:
+    if verdict == "undecided":
+        return "open"
+    if verdict == "reuse":
+        return "sound"
+    milder: set[Answer] = set(ANSWERS[: ANSWERS.index(verdict)])
+    deciding = [bar for barred, bar, _ in judged.bars if barred.certain and barred.answers & milder]
+    if any(bar.ground == "condemned" for bar in deciding):
+        return "condemned"
+    if deciding or not milder & set(kind.answers):
+        return "routine"
+    return "safe side"
+
+
+def _course_ground(verdict: VerdictWord) -> CourseGround:
+    return "open" if verdict == "undecided" else "as judged"
+
+
+def name_of(part: str, place: str) -> str:
+    """An item as it is said: kind and place."""
+    return f"{plain(part)} {place}".strip()

@@ -1,0 +1,208 @@
+"""Evidence told in words: each leaf that a rule used, with its value, its limit and where it was written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal, localcontext
+from fractions import Fraction
+
+from advisor.gauging import Gauged, GaugedDimension, ResolvedLimit
+from advisor.sheets.bench import Bench
+from advisor.sheets.conditions import (
+    Absent,
+    EvidenceIs,
+    Found,
+    HasConcern,
+    HasProperty,
+    Leaf,
+    Origin,
+    Related,
+    Stands,
+)
+from advisor.sheets.engine import EngineSheet
+from advisor.sheets.ruleset import RuleSet
+from advisor.sheets.vocabulary import Cite, Purpose
+from advisor.units import show
+from advisor.verdicts.model import Citation, EvidenceLine
+
+
+def plain(word: str) -> str:
+    """A name as it is said: underscores are spaces."""
+    return word.replace("_", " ")
+
+
+class Teller:
+    """Puts facts of one case into words."""
+
+    def __init__(self, bench: Bench, gauged: Gauged, sheet: EngineSheet, ruleset: RuleSet) -> None:
+        self._bench = bench
+        self._gauged = gauged
+        self._system = sheet.units
+        self._ruleset = ruleset
+        self._cites: dict[Cite, Citation] = {}
+
+    def cites(self, cites: Iterable[Cite]) -> tuple[Citation, ...]:
+        """Citations with the title and strength of their source."""
+        return tuple(self._cite(cite) for cite in cites)
+
+    def _cite(self, cite: Cite) -> Citation:
+        known = self._cites.get(cite)
+        if known is None:
+            entry = self._ruleset.sources[cite.source]
+            known = self._cites[cite] = Citation(cite.source, cite.where, entry.title, entry.tier, cite.row)
+        return known
+
+    def size(self, value: Fraction, quantity: str) -> str:
+        """A size as it is shown, in the engine sheet's own units."""
+        with localcontext() as context:
+            context.prec = 28
+            decimal = Decimal(value.numerator) / Decimal(value.denominator)
+        return show(decimal, quantity, system=self._system)
+
+    def line(self, fact: Leaf | Absent, item: int, *, certain: bool) -> EvidenceLine:
+        """One fact about one item."""
+        key = self._bench.items[item].key
+        vocabulary = self._ruleset.vocabulary
+        match fact:
+            case Found(finding=name):
+                return self._finding(name, item, certain)
+            case Stands(dimension, purpose, _):
+                return self._dimension(dimension, purpose, item, certain)
+            case HasConcern(concern):
+                says = vocabulary.concerns[concern].label
+                return EvidenceLine("concern", concern, key.kind, key.where, says, certain, item=item)
+            case Absent(of):
+                name = of.concern if isinstance(of, HasConcern) else _concern(of)
+                says = f"no sign of {vocabulary.concerns[name].label}"
+                return EvidenceLine("absence", name, key.kind, key.where, says, certain, item=item)
+            case HasProperty(name, value):
+                says = f"{plain(name)}: {plain(value)}" + (
+                    "" if certain else ", or so it may be: the sheet does not say"
+                )
+                return EvidenceLine("property", name, key.kind, key.where, says, certain, item=item)
+            case Origin(origin):
+                return EvidenceLine("origin", origin, key.kind, key.where, origin, certain, item=item)
+            case EvidenceIs(name, _, state):
+                label = self.label(name)
+                return EvidenceLine(
+                    "missing", name, key.kind, key.where, f"{label}: {state}", certain, item=item
+                )
+        return EvidenceLine(
+            "place", "place", key.kind, key.where, "its place is not known", certain, item=item
+        )
+
+    def label(self, name: str) -> str:
+        """A finding or dimension as it is said."""
+        vocabulary = self._ruleset.vocabulary
+        if name in vocabulary.findings:
+            return vocabulary.findings[name].label
+        return vocabulary.dimensions[name].label
+
+    def evidence(self, name: str, item: int, *, certain: bool) -> EvidenceLine:
+        """What is known of one finding, or of one dimension against its discard limit."""
+        if name in self._ruleset.vocabulary.findings:
+            return self._finding(name, item, certain)
+        return self._dimension(name, "discard", item, certain)
+
+    def _finding(self, name: str, item: int, certain: bool) -> EvidenceLine:
+        bench_item = self._bench.items[item]
+        finding = self._ruleset.vocabulary.findings[name]
+        seen = bench_item.findings.get(name)
+        key = bench_item.key
+        if seen is None or seen.extent is None:
+            state = seen.state if seen is not None else "not looked at"
+            return EvidenceLine(
+                "missing", name, key.kind, key.where, f"{finding.label}: {state}", certain, item=item
+            )
+        says = f"{finding.label}: {plain(seen.extent)}"
+        if seen.extent == "none":
+            says = f"{finding.label}: looked for, none"
+        at = str(seen.at) if seen.at is not None else ""
+        return EvidenceLine(
+            "finding",
+            name,
+            key.kind,
+            key.where,
+            says,
+            certain,
+            value=seen.extent,
+            moment=seen.moment,
+            at=at,
+            item=item,
+        )
+
+    def _dimension(self, name: str, purpose: str, item: int, certain: bool) -> EvidenceLine:
+        key = self._bench.items[item].key
+        dimension = self._ruleset.vocabulary.dimensions[name]
+        gauged = self._gauged.dimensions[item].get(name)
+        if gauged is None or gauged.measure is None:
+            state = gauged.state if gauged is not None and gauged.state else "not looked at"
+            lacks = f" (wants {gauged.lacks})" if gauged is not None and gauged.lacks else ""
+            says = f"{dimension.label}: {'not measured' if state == 'not looked at' else state}{lacks}"
+            return EvidenceLine("missing", name, key.kind, key.where, says, certain, item=item)
+        value = self.size(gauged.measure.value, dimension.quantity)
+        if gauged.measure.may_grow:
+            value = f"at {'least' if gauged.measure.may_grow == 'up' else 'most'} {value}"
+        standing = gauged.standings.get(_purpose(purpose))
+        if standing is None or standing.limit is None:
+            says = f"{dimension.label} {value}, and no limit for {purpose} is given"
+            return EvidenceLine("dimension", name, key.kind, key.where, says, certain, value=value, item=item)
+        limit = self.limit(standing.limit, dimension.quantity)
+        word = _standing_word(standing.outcomes)
+        says = f"{dimension.label} {value}, {word} {limit} ({purpose})"
+        return EvidenceLine(
+            "dimension",
+            name,
+            key.kind,
+            key.where,
+            says,
+            certain,
+            value=value,
+            limit=limit,
+            margin=self._margin(gauged, standing.limit, dimension.quantity),
+            limit_from=self._limit_from(standing.limit),
+            item=item,
+        )
+
+    def limit(self, limit: ResolvedLimit, quantity: str) -> str:
+        """A limit in words."""
+        if limit.at_least is not None and limit.at_most is not None:
+            return f"{self.size(limit.at_least, quantity)} to {self.size(limit.at_most, quantity)}"
+        if limit.at_most is not None:
+            return f"at most {self.size(limit.at_most, quantity)}"
+        assert limit.at_least is not None
+        return f"at least {self.size(limit.at_least, quantity)}"
+
+    def _limit_from(self, limit: ResolvedLimit) -> str:
+        if not limit.rule_of_thumb:
+            return "the engine sheet" + (f", {limit.read_at}" if limit.read_at else "")
+        cite = self._cite(limit.cites[0])
+        return (
+            f"a rule of thumb ({cite.title}{', ' + cite.at if cite.at else ''}); the maker's manual governs"
+        )
+
+    def _margin(self, gauged: GaugedDimension, limit: ResolvedLimit, quantity: str) -> str:
+        assert gauged.measure is not None
+        margins = []
+        if limit.at_most is not None:
+            margins.append(limit.at_most - gauged.measure.value)
+        if limit.at_least is not None:
+            margins.append(gauged.measure.value - limit.at_least)
+        least = min(margins)
+        return f"{self.size(abs(least), quantity)} {'to spare' if least >= 0 else 'too far'}"
+
+
+def _standing_word(outcomes: frozenset[str]) -> str:
+    if len(outcomes) > 1:
+        return "in doubt against"
+    (outcome,) = outcomes
+    return {"inside": "inside", "above": "above", "below": "below"}[outcome]
+
+
+def _purpose(purpose: str) -> Purpose:
+    return purpose  # type: ignore[return-value]  # the rule models hold it to the three purposes
+
+
+def _concern(of: Related) -> str:
+    assert isinstance(of.leaf, HasConcern)
+    return of.leaf.concern
