@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
-from typing import Any
-
 from advisor._version import VERSION
 from advisor.chain.facts import world_of
 from advisor.chain.ready import chain
 from advisor.gauging import gauge
 from advisor.scope.course import with_courses
-from advisor.sheets.base import Sheet
-from advisor.sheets.bench import lay_out
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.engine import EngineSheet
+from advisor.sheets.laying import lay_out
 from advisor.sheets.places import Document
-from advisor.sheets.ruleset import RuleSet, canonical
+from advisor.sheets.ruleset import RuleSet
 from advisor.verdicts.judge import Judge
 from advisor.verdicts.model import FORMAT, Decision, RuleSetUsed
 from advisor.verdicts.trace import causes, steps
@@ -42,25 +38,10 @@ def decide(
         advisor=VERSION,
         case=case.case,
         engine=sheet.engine,
-        case_digest=digest_of(case),
-        sheet_digest=digest_of(sheet),
+        case_digest=case.digest,
+        sheet_digest=sheet.digest,
         rulesets=(RuleSetUsed(rules.name, rules.version, rules.digest),),
         verdicts=with_courses(verdicts, bench, rules),
         causes=causes(bench, rules, firings),
         steps=steps(bench, rules, firings, teller),
     )
-
-
-def digest_of(sheet: Sheet) -> str:
-    """SHA-256 of a sheet in its canonical form, in hex; the order of its lines does not show."""
-    dumped = sheet.model_dump(mode="json", by_alias=True, exclude_defaults=True)
-    return hashlib.sha256(canonical(_ordered(dumped)).encode()).hexdigest()
-
-
-def _ordered(value: Any) -> Any:
-    """Entries of lists in a fixed order, all the way down: in a case and a sheet they are sets."""
-    if isinstance(value, dict):
-        return {key: _ordered(each) for key, each in value.items()}
-    if isinstance(value, list):
-        return sorted((_ordered(each) for each in value), key=canonical)
-    return value

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
+from decimal import Decimal, localcontext
+from functools import cached_property
 
 from advisor.gauging import operators
 from advisor.gauging.limits import ResolvedLimit, resolve
-from advisor.gauging.measure import Measure, Taken, take
+from advisor.gauging.measure import WORKING, Growth, Measure, Taken, take
 from advisor.gauging.repair import RepairBand, repair_bands
 from advisor.gauging.standing import Confidence, standing
-from advisor.sheets.bench import Bench, BenchItem
+from advisor.sheets.bench import Bench
 from advisor.sheets.conditions import OUTCOMES, Outcome, State
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
@@ -39,7 +41,7 @@ class GaugedDimension:
     """Why there is no measure."""
     standings: Mapping[Purpose, LimitStanding]
     lacks: str = ""
-    """What is missing to work it out, in words."""
+    """What is missing to work it out, or to work it out fully, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,59 +54,120 @@ class Gauged:
 
 def gauge(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> Gauged:
     """Work out every dimension that the vocabulary knows for every item on the bench."""
-    by_kind: dict[str, list[tuple[str, Dimension]]] = {}
-    for name, dimension in ruleset.vocabulary.dimensions.items():
-        for kind in dimension.kinds:
-            by_kind.setdefault(kind, []).append((name, dimension))
-    gauger = _Gauger(bench, sheet, ruleset)
-    dimensions = tuple(
-        {name: gauger.dimension(index, name, dimension) for name, dimension in by_kind.get(item.key.kind, ())}
-        for index, item in enumerate(bench.items)
-    )
-    return Gauged(dimensions, tuple(repair_bands(bench, sheet, ruleset)))
+    with localcontext(WORKING):
+        gauger = _Gauger(bench, _plan_of(sheet, ruleset))
+        dimensions = tuple(
+            {planned.name: gauger.dimension(index, planned) for planned in gauger.plan.planned(item.key.kind)}
+            for index, item in enumerate(bench.items)
+        )
+        return Gauged(dimensions, tuple(repair_bands(bench, sheet, ruleset)))
+
+
+@dataclass(frozen=True)
+class _Planned:
+    """A dimension of one kind of part on one engine, with everything looked up that no case changes."""
+
+    name: str
+    dimension: Dimension
+    limits: Mapping[Purpose, ResolvedLimit | None]
+    confidence: Mapping[Purpose, Confidence]
+
+    @cached_property
+    def unmeasured(self) -> dict[State, dict[Purpose, LimitStanding]]:
+        """By state: the standings of a dimension that could not be worked out."""
+        return {}
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """What gauging needs of an engine sheet and a rule set."""
+
+    sheet: EngineSheet
+    ruleset: RuleSet
+
+    @cached_property
+    def _planned(self) -> dict[str, tuple[_Planned, ...]]:
+        return {}
+
+    @cached_property
+    def positions(self) -> Mapping[str, list[str]]:
+        """By reading: the positions of a full set."""
+        return {name: reading.positions() for name, reading in self.ruleset.vocabulary.readings.items()}
+
+    def planned(self, kind: str) -> tuple[_Planned, ...]:
+        """The dimensions of a kind."""
+        known = self._planned.get(kind)
+        if known is None:
+            known = self._planned[kind] = tuple(
+                self._plan(kind, name, dimension)
+                for name, dimension in self.ruleset.vocabulary.dimensions.items()
+                if kind in dimension.kinds
+            )
+        return known
+
+    def _plan(self, kind: str, name: str, dimension: Dimension) -> _Planned:
+        part, vocabulary = self.sheet.parts[kind], self.ruleset.vocabulary
+        each = vocabulary.consequences[vocabulary.kinds[kind].consequence]
+        return _Planned(
+            name,
+            dimension,
+            {purpose: resolve(part, kind, name, purpose, self.ruleset.limits) for purpose in PURPOSES},
+            {
+                # A discard limit holds a margin of its own, unless this class of part wants both.
+                purpose: Confidence(each.inside, each.outside, purpose != "discard" or each.guard_discard)
+                for purpose in PURPOSES
+            },
+        )
+
+
+_KEPT = 16
+_plans: OrderedDict[tuple[str, str], _Plan] = OrderedDict()
+
+
+def _plan_of(sheet: EngineSheet, ruleset: RuleSet) -> _Plan:
+    key = (sheet.digest, ruleset.digest)
+    plan = _plans.get(key)
+    if plan is None:
+        plan = _plans[key] = _Plan(sheet, ruleset)
+        while len(_plans) > _KEPT:
+            _plans.popitem(last=False)
+    return plan
 
 
 class _Gauger:
-    """Limits and readings already looked up, by what they hang on."""
+    """Works out the dimensions of one bench; readings are taken once."""
 
-    def __init__(self, bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> None:
+    def __init__(self, bench: Bench, plan: _Plan) -> None:
+        self.plan = plan
         self._bench = bench
-        self._sheet = sheet
-        self._ruleset = ruleset
-        self._limits: dict[tuple[str, str], dict[Purpose, ResolvedLimit | None]] = {}
-        self._taken: dict[tuple[int, str], Taken | None] = {}
-        self._confidence: dict[tuple[str, bool], Confidence] = {}
+        self._sheet = plan.sheet
+        self._vocabulary = plan.ruleset.vocabulary
+        self._taken: dict[tuple[int, str], Taken] = {}
 
-    def dimension(self, index: int, name: str, dimension: Dimension) -> GaugedDimension:
-        item = self._bench.items[index]
-        measure: Measure | None = None
+    def dimension(self, index: int, planned: _Planned) -> GaugedDimension:
+        """One dimension of one item, by the first formula whose readings are there."""
         state: State | None = None
         lacks = ""
-        for formula in dimension.formulas:
+        for formula in planned.dimension.formulas:
             measure, why, missing = self._work_out(index, formula)
             if measure is not None:
-                state, lacks = None, missing
-                break
+                return GaugedDimension(measure, None, _standings(measure, planned), missing)
             # The first way of working it out says what is missing, unless a later one was tried and failed.
             if state is None or (state == "not looked at" and why != "not looked at"):
                 state, lacks = why, missing
-        standings = {
-            purpose: self._stand(item, measure, state, limit, purpose)
-            for purpose, limit in self._limits_of(item.key.kind, name).items()
-        }
-        return GaugedDimension(measure, state, standings, lacks)
+        state = state or "not looked at"
+        standings = planned.unmeasured.get(state)
+        if standings is None:
+            standings = planned.unmeasured[state] = _unmeasured(state, planned)
+        return GaugedDimension(None, state, standings, lacks)
 
     def _work_out(self, index: int, formula: Formula) -> tuple[Measure | None, State, str]:
-        item = self._bench.items[index]
         if formula.reading is None:
-            assert formula.outer is not None  # the model holds that one of the two ways is given
-            assert formula.inner is not None
             return self._clearance(index, formula)
         taken, state = self._readings(index, formula.reading)
-        label = self._ruleset.vocabulary.readings[formula.reading].label
+        kind = self._vocabulary.readings[formula.reading]
         if taken is None:
-            return None, state, label
-        kind = self._ruleset.vocabulary.readings[formula.reading]
+            return None, state, kind.label
         measure: Measure | None
         match formula.operator:
             case "value" | "largest":
@@ -117,32 +180,31 @@ class _Gauger:
                 measure = operators.out_of_round(taken, kind)
             case "taper":
                 measure = operators.taper(taken, kind)
-            case "short_of_new":
-                new = self._new(item, formula.reading)
-                if new is None:
-                    return None, "not looked at", f"the new {label} on the engine sheet"
-                measure = operators.short_of_new(taken, new)
             case _:
-                return self._wear(index, formula, taken, label)
-        return measure, state, self._missing(index, formula.reading)
+                return self._against_size(index, formula, taken, kind.label)
+        return measure, state, _missing(taken, kind.label)
 
-    def _wear(
+    def _against_size(
         self, index: int, formula: Formula, taken: Taken, label: str
     ) -> tuple[Measure | None, State, str]:
         """Distance from the size that the part had: new, or the repair size that it arrived with."""
         assert formula.reading is not None
         item = self._bench.items[index]
-        new = self._new(item, formula.reading)
-        if new is None:
+        part = self._sheet.parts[item.key.kind]
+        quantity = part.new.get(formula.reading)
+        if quantity is None:
             return None, "not looked at", f"the new {label} on the engine sheet"
-        if item.found_size is None and self._comes_in_repair_sizes(item, formula.reading):
+        missing = _missing(taken, label)
+        if formula.operator == "short_of_new":
+            return operators.short_of_new(taken, quantity.value), "not looked at", missing
+        if item.found_size is None and any(each.size == formula.reading for each in part.repair_sizes):
             return None, "not looked at", FOUND_SIZE
-        size = new + Fraction(item.found_size or 0)
+        size = quantity.value + (item.found_size or Decimal(0))
         operator = operators.below_size if formula.operator == "below_size" else operators.above_size
-        return operator(taken, size), "not looked at", self._missing(index, formula.reading)
+        return operator(taken, size), "not looked at", missing
 
     def _clearance(self, index: int, formula: Formula) -> tuple[Measure | None, State, str]:
-        assert formula.outer is not None
+        assert formula.outer is not None  # the model holds that one of the two ways is given
         assert formula.inner is not None
         outer, outer_state, outer_label = self._source(index, formula.outer)
         inner, inner_state, inner_label = self._source(index, formula.inner)
@@ -152,10 +214,11 @@ class _Gauger:
             ]
             return None, inner_state if outer is not None else outer_state, " and ".join(lacking)
         operator = operators.clearance if formula.operator == "clearance" else operators.least_clearance
-        return operator(outer, inner), "not looked at", ""
+        missing = [_missing(outer, outer_label), _missing(inner, inner_label)]
+        return operator(outer, inner), "not looked at", " and ".join(filter(None, missing))
 
     def _source(self, index: int, source: Source) -> tuple[Taken | None, State, str]:
-        label = self._ruleset.vocabulary.readings[source.reading].label
+        label = self._vocabulary.readings[source.reading].label
         if not source.on:
             return (*self._readings(index, source.reading), label)
         relation, kind = next(iter(source.on.items()))
@@ -174,78 +237,61 @@ class _Gauger:
             return None, "not opened"
         read = item.readings.get(reading)
         if read is None or not read.values:
-            return None, (read.state if read is not None and read.state is not None else "not looked at")
-        key = (index, reading)
-        if key not in self._taken:
-            self._taken[key] = take(
-                read, self._ruleset.vocabulary.readings[reading], self._ruleset.instruments
-            )
-        return self._taken[key], "not looked at"
+            return None, read.state if read is not None and read.state is not None else "not looked at"
+        taken = self._taken.get((index, reading))
+        if taken is None:
+            kind = self._vocabulary.readings[reading]
+            taken = take(read, kind, self.plan.positions[reading], self.plan.ruleset.instruments)
+            self._taken[index, reading] = taken
+        return taken, "not looked at"
 
-    def _missing(self, index: int, reading: str) -> str:
-        """The positions of a reading that nobody has taken, in words."""
-        kind = self._ruleset.vocabulary.readings[reading]
-        values = self._bench.items[index].readings[reading].values
-        lacking = [position for position in kind.positions() if position not in values]
-        return f"{kind.label} at {', '.join(lacking)}" if lacking else ""
 
-    def _new(self, item: BenchItem, size: str) -> Fraction | None:
-        quantity = self._sheet.parts[item.key.kind].new.get(size)
-        return None if quantity is None else Fraction(quantity.value)
+def _missing(taken: Taken, label: str) -> str:
+    """The positions of a reading that nobody has taken, in words."""
+    return f"{label} at {', '.join(taken.missing)}" if taken.missing else ""
 
-    def _comes_in_repair_sizes(self, item: BenchItem, size: str) -> bool:
-        return any(each.size == size for each in self._sheet.parts[item.key.kind].repair_sizes)
 
-    def _limits_of(self, kind: str, dimension: str) -> dict[Purpose, ResolvedLimit | None]:
-        key = (kind, dimension)
-        if key not in self._limits:
-            part = self._sheet.parts[kind]
-            self._limits[key] = {
-                purpose: resolve(part, kind, dimension, purpose, self._ruleset.limits) for purpose in PURPOSES
-            }
-        return self._limits[key]
-
-    def _stand(
-        self,
-        item: BenchItem,
-        measure: Measure | None,
-        state: State | None,
-        limit: ResolvedLimit | None,
-        purpose: Purpose,
-    ) -> LimitStanding:
+def _standings(measure: Measure, planned: _Planned) -> dict[Purpose, LimitStanding]:
+    """Where a measure stands against the limit for each purpose."""
+    found: dict[Purpose, LimitStanding] = {}
+    for purpose, limit in planned.limits.items():
         if limit is None:
-            return LimitStanding(None, frozenset(OUTCOMES), state or "not looked at")
-        if measure is None:
-            possible: set[Outcome] = {"inside"}
-            if limit.at_most is not None:
-                possible.add("above")
-            if limit.at_least is not None:
-                possible.add("below")
-            return LimitStanding(limit, frozenset(possible), state or "not looked at")
-        outcomes = standing(measure, limit.at_least, limit.at_most, self._sure(item.key.kind, purpose))
-        if not measure.may_grow:
-            return LimitStanding(limit, outcomes, None if len(outcomes) == 1 else "in doubt")
-        outcomes = _grown(outcomes, measure.may_grow, limit)
-        return LimitStanding(limit, outcomes, None if len(outcomes) == 1 else "not looked at")
-
-    def _sure(self, kind: str, purpose: Purpose) -> Confidence:
-        vocabulary = self._ruleset.vocabulary
-        consequence = vocabulary.kinds[kind].consequence
-        guarded = purpose != "discard" or vocabulary.consequences[consequence].guard_discard
-        key = (consequence, guarded)
-        if key not in self._confidence:
-            each = vocabulary.consequences[consequence]
-            self._confidence[key] = Confidence(each.inside, each.outside, guarded)
-        return self._confidence[key]
+            found[purpose] = _NO_LIMIT
+            continue
+        outcomes = standing(measure, limit.at_least, limit.at_most, planned.confidence[purpose])
+        state: State = "in doubt"
+        if measure.may_grow:
+            outcomes, state = _grown(outcomes, measure.may_grow, limit), "not looked at"
+        found[purpose] = LimitStanding(limit, outcomes, None if len(outcomes) == 1 else state)
+    return found
 
 
-def _grown(outcomes: frozenset[Outcome], growth: str, limit: ResolvedLimit) -> frozenset[Outcome]:
-    """The outcomes that are possible once readings that are still missing have moved the value on."""
+def _unmeasured(state: State, planned: _Planned) -> dict[Purpose, LimitStanding]:
+    """The standings of what could not be worked out: every outcome that the limit knows is possible."""
+    found: dict[Purpose, LimitStanding] = {}
+    for purpose, limit in planned.limits.items():
+        outcomes = frozenset(OUTCOMES if limit is None else _order(limit))
+        found[purpose] = replace(_NO_LIMIT, limit=limit, outcomes=outcomes, state=state)
+    return found
+
+
+def _order(limit: ResolvedLimit) -> list[Outcome]:
+    """The outcomes that a limit knows, from low to high."""
     order: list[Outcome] = ["inside"]
     if limit.at_least is not None:
         order.insert(0, "below")
     if limit.at_most is not None:
         order.append("above")
+    return order
+
+
+def _grown(outcomes: frozenset[Outcome], growth: Growth, limit: ResolvedLimit) -> frozenset[Outcome]:
+    """The outcomes that are possible once readings that are still missing have moved the value on."""
+    order = _order(limit)
     if growth == "down":
         order.reverse()
     return frozenset(order[min(order.index(each) for each in outcomes) :])
+
+
+_NO_LIMIT = LimitStanding(None, frozenset(OUTCOMES), "not looked at")
+"""Without a limit nothing is known of where a dimension stands."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 
 from advisor.sheets.engine import EnginePart, Limit
 from advisor.sheets.rules import LimitSize, RuleOfThumb
@@ -18,8 +17,8 @@ class ResolvedLimit:
     """A limit in base units, and where it comes from."""
 
     purpose: Purpose
-    at_least: Fraction | None
-    at_most: Fraction | None
+    at_least: Decimal | None
+    at_most: Decimal | None
     read_at: str = ""
     """Page of the maker's manual; empty for a rule of thumb."""
     cites: tuple[Cite, ...] = ()
@@ -37,7 +36,7 @@ def resolve(
     """The limit for a dimension of one kind of part on this engine; None where nobody gives one."""
     own = _own(part, dimension, purpose)
     if own is not None:
-        return ResolvedLimit(purpose, _fraction(own, "at_least"), _fraction(own, "at_most"), own.read_at)
+        return ResolvedLimit(purpose, _side(own, "at_least"), _side(own, "at_most"), own.read_at)
     for thumb in thumbs:
         if (thumb.part, thumb.dimension, thumb.purpose) != (kind, dimension, purpose) or not _in_band(
             thumb, part
@@ -56,9 +55,9 @@ def _own(part: EnginePart, dimension: str, purpose: Purpose) -> Limit | None:
     )
 
 
-def _fraction(limit: Limit, side: str) -> Fraction | None:
+def _side(limit: Limit, side: str) -> Decimal | None:
     quantity = getattr(limit, side)
-    return None if quantity is None else Fraction(quantity.value)
+    return None if quantity is None else quantity.value
 
 
 def _in_band(thumb: RuleOfThumb, part: EnginePart) -> bool:
@@ -72,21 +71,21 @@ def _in_band(thumb: RuleOfThumb, part: EnginePart) -> bool:
     )
 
 
-def _size(rule: LimitSize | None, part: EnginePart, dimension: str, side: str) -> Fraction | None:
+def _size(rule: LimitSize | None, part: EnginePart, dimension: str, side: str) -> Decimal | None:
     if rule is None:
         return None
-    total = Fraction(0)
+    total = Decimal(0)
     if rule.from_ is not None:
         base = _own(part, dimension, rule.from_)
-        value = None if base is None else _fraction(base, side)
+        value = None if base is None else _side(base, side)
         if value is None:
             return None
-        total += value * Fraction(Decimal(rule.times))
+        total += value * Decimal(rule.times)
     if rule.plus is not None:
-        total += Fraction(read_quantity(rule.plus).value)
+        total += read_quantity(rule.plus).value
     if rule.ratio is not None:
         size = part.new.get(rule.size or "")
         if size is None:
             return None
-        total += Fraction(Decimal(rule.ratio)) * Fraction(size.value)
+        total += Decimal(rule.ratio) * size.value
     return total

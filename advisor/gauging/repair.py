@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
+from decimal import Decimal
 
 from advisor.gauging.measure import take
 from advisor.sheets.bench import Bench, BenchItem
@@ -30,7 +30,7 @@ class RepairBand:
     operation: str
     kind: str
     items: tuple[int, ...]
-    steps: tuple[Fraction, ...]
+    steps: tuple[Decimal, ...]
     possible: bool | None
     missing: tuple[int, ...]
     """Items whose size or found size is not known."""
@@ -49,7 +49,7 @@ def repair_bands(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> list[Rep
     for kind, part in sheet.parts.items():
         for sizes in part.repair_sizes:
             for group in _groups(bench, kind):
-                bands.append(_band(bench, group, kind, Fraction(part.new[sizes.size].value), sizes, ruleset))
+                bands.append(_band(bench, group, kind, part.new[sizes.size].value, sizes, ruleset))
     return bands
 
 
@@ -66,15 +66,15 @@ def _groups(bench: Bench, kind: str) -> list[tuple[int, ...]]:
 
 
 def _band(
-    bench: Bench, group: tuple[int, ...], kind: str, new: Fraction, sizes: RepairSizes, ruleset: RuleSet
+    bench: Bench, group: tuple[int, ...], kind: str, new: Decimal, sizes: RepairSizes, ruleset: RuleSet
 ) -> RepairBand:
     under = sizes.steps[0].value < 0
     sign = -1 if under else 1
-    steps = sorted((Fraction(step.value) for step in sizes.steps), key=abs)
+    steps = sorted((step.value for step in sizes.steps), key=abs)
     if sizes.furthest is not None:
-        steps = [step for step in steps if (new + step - Fraction(sizes.furthest.value)) * sign <= 0]
-    even: list[tuple[Fraction, int]] = []
-    one_sided: list[tuple[Fraction, int]] = []
+        steps = [step for step in steps if (new + step - sizes.furthest.value) * sign <= 0]
+    even: list[tuple[Decimal, int]] = []
+    one_sided: list[tuple[Decimal, int]] = []
     missing = []
     for index in group:
         need = _need(bench.items[index], new, sign, sizes, ruleset)
@@ -99,25 +99,28 @@ def _band(
 
 
 def _need(
-    item: BenchItem, new: Fraction, sign: int, sizes: RepairSizes, ruleset: RuleSet
-) -> tuple[Fraction, Fraction] | None:
+    item: BenchItem, new: Decimal, sign: int, sizes: RepairSizes, ruleset: RuleSet
+) -> tuple[Decimal, Decimal] | None:
     """How far from new the surface must go: if worn evenly, and if all on one side; None if not known."""
     indicated = item.cleans_up.get(sizes.operation)
     if indicated is not None:
-        exact = (Fraction(indicated) - new) * sign
+        exact = (indicated - new) * sign
         return exact, exact
     read = item.readings.get(sizes.size)
     if read is None or not read.values or item.found_size is None:
         return None
-    taken = take(read, ruleset.vocabulary.readings[sizes.size], ruleset.instruments)
-    found = new + Fraction(item.found_size)
+    kind = ruleset.vocabulary.readings[sizes.size]
+    taken = take(read, kind, kind.positions(), ruleset.instruments)
+    if taken.missing:
+        return None
+    found = new + item.found_size
     extreme = max(taken.values.values(), key=lambda each: each * sign)
-    wear = max((extreme - found) * sign, Fraction(0))
+    wear = max((extreme - found) * sign, Decimal(0))
     start = (found - new) * sign
-    stock = Fraction(sizes.stock.value)
+    stock = sizes.stock.value
     return start + wear + stock, start + 2 * (wear + taken.limit_of_error) + stock
 
 
-def _reaching(steps: Sequence[Fraction], need: Fraction) -> Fraction | None:
+def _reaching(steps: Sequence[Decimal], need: Decimal) -> Decimal | None:
     """The smallest step that goes far enough."""
     return next((step for step in steps if abs(step) >= need), None)

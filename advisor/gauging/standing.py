@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 from functools import lru_cache
 from statistics import NormalDist
 
@@ -26,34 +25,40 @@ class Confidence:
 
 
 @lru_cache(maxsize=64)
-def z_value(probability: Decimal) -> Fraction:
-    """The one-sided normal deviate of a probability, to six decimals: 1.644854 for 0.95."""
-    return Fraction(round(Decimal(NormalDist().inv_cdf(float(probability))), 6))
+def z_squared(probability: Decimal) -> Decimal:
+    """The square of the one-sided normal deviate, taken to six decimals: 1.644854² for 0.95."""
+    return round(Decimal(NormalDist().inv_cdf(float(probability))), 6) ** 2
+
+
+_SURE: dict[str, frozenset[Outcome]] = {
+    "inside": frozenset(("inside",)),
+    "above": frozenset(("above",)),
+    "below": frozenset(("below",)),
+}
 
 
 def standing(
-    measure: Measure, at_least: Fraction | None, at_most: Fraction | None, confidence: Confidence
+    measure: Measure, at_least: Decimal | None, at_most: Decimal | None, confidence: Confidence
 ) -> frozenset[Outcome]:
     """The outcomes that are still possible for `measure` against a limit, at least one.
 
-    Each side is judged by itself, by distance over uncertainty, in exact arithmetic: the distance squared
-    against z² times the variance, so no root is taken and no float compared.
+    Each side is judged by itself, by distance over uncertainty: the distance squared against z² times the
+    variance, so no root is taken and no float is compared.
     """
-    possible: set[Outcome] = {"inside"}
-    sides: list[tuple[Outcome, Fraction | None]] = [
-        ("above", None if at_most is None else at_most - measure.value),
-        ("below", None if at_least is None else measure.value - at_least),
-    ]
-    for outcome, margin in sides:
-        if margin is None:
+    possible: set[Outcome] = set()
+    sides: tuple[tuple[Outcome, Decimal | None], ...] = (("above", at_most), ("below", at_least))
+    for outcome, limit in sides:
+        if limit is None:
             continue
-        if not confidence.guarded:
-            if margin < 0:
-                return frozenset((outcome,))
-            continue
-        squared = margin * margin
-        if margin < 0 and squared >= z_value(1 - confidence.outside) ** 2 * measure.variance:
-            return frozenset((outcome,))
-        if margin < 0 or squared < z_value(confidence.inside) ** 2 * measure.variance:
+        margin = limit - measure.value if outcome == "above" else measure.value - limit
+        if margin < 0:
+            if not confidence.guarded or _beyond(margin, measure.variance, 1 - confidence.outside):
+                return _SURE[outcome]
             possible.add(outcome)
-    return frozenset(possible)
+        elif confidence.guarded and not _beyond(margin, measure.variance, confidence.inside):
+            possible.add(outcome)
+    return frozenset(("inside", *possible)) if possible else _SURE["inside"]
+
+
+def _beyond(margin: Decimal, variance: Decimal, probability: Decimal) -> bool:
+    return margin * margin >= z_squared(probability) * variance

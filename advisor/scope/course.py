@@ -23,7 +23,10 @@ def with_courses(verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet) 
     _one_size(courses, verdicts, bench)
     _renewed_to_match(courses, verdicts, bench, ruleset)
     _whole_sets(courses, verdicts, bench, ruleset)
-    return tuple(replace(verdict, course=courses[index]) for index, verdict in enumerate(verdicts))
+    return tuple(
+        verdict if courses[index] is verdict.course else replace(verdict, course=courses[index])
+        for index, verdict in enumerate(verdicts)
+    )
 
 
 def _harsher(courses: Mapping[int, Course], index: int, answer: str) -> bool:

@@ -2,15 +2,71 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema
 
-from advisor.sheets.base import AnyQuantity, Length, Located, Name, Sheet, Time, Words
+from advisor.sheets.base import AnyQuantity, FaultError, Length, Located, Name, Sheet, Time, Words, kind_of
+from advisor.sheets.conditions import State
+from advisor.sheets.digest import digest_of
 from advisor.sheets.vocabulary import Moment, OneOrMany
+from advisor.units import Quantity, read_quantity
 
-NOT_THERE = ("not looked at", "could not be judged", "could not be measured", "lost")
-"""What may be written in place of an extent or a value."""
+NOT_THERE: Mapping[str, State] = {
+    "not looked at": "not looked at",
+    "could not be judged": "could not be judged",
+    "could not be measured": "could not be judged",
+    "lost": "lost",
+}
+"""What may be written in place of an extent or a value, and what it means."""
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """What stands at one position of a reading: the values taken there, or why there are none."""
+
+    taken: tuple[Quantity, ...]
+    state: State | None = None
+    text: tuple[str, ...] = ()
+
+    @classmethod
+    def read(cls, written: object) -> Value:
+        """From a typed quantity, a list of repeated ones, or one of `NOT_THERE`.
+
+        Raises `UnitFault`, or `FaultError` for another shape.
+        """
+        if isinstance(written, Value):
+            return written
+        if isinstance(written, str):
+            if written in NOT_THERE:
+                return cls((), NOT_THERE[written], (written,))
+            return cls((read_quantity(written),), None, (written,))
+        if not isinstance(written, list) or not written or not all(isinstance(each, str) for each in written):
+            raise FaultError(
+                "wrong-shape", f"{kind_of(written)} stands here", "a size, or a list of repeated ones"
+            )
+        return cls(tuple(read_quantity(each) for each in written), None, tuple(written))
+
+    def written(self) -> str | list[str]:
+        """As it was typed."""
+        return self.text[0] if len(self.text) == 1 else list(self.text)
+
+
+ValueText = Annotated[
+    Value,
+    PlainValidator(Value.read),
+    PlainSerializer(Value.written),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}],
+            "description": "a size with its unit, a list of repeated ones, or " + ", ".join(NOT_THERE),
+            "examples": ["63.461 mm", ["2.4985 in", "2.4986 in"], "could not be measured"],
+        }
+    ),
+]
 
 ItemOrigin = Literal["fitted", "new", "second-hand", "delivered"]
 
@@ -22,8 +78,8 @@ class ReadingEntry(Located):
     """
 
     with_: Name | None = Field(default=None, alias="with", description="the instrument")
-    value: str | list[str] | None = None
-    values: dict[str, str | list[str]] = {}
+    value: ValueText | None = None
+    values: dict[str, ValueText] = {}
     limit_of_error: AnyQuantity | None = Field(
         default=None, description="greatest error by the instrument's own certificate; goes before the table"
     )
@@ -114,3 +170,8 @@ class CaseSheet(Sheet):
     bench: Annotated[list[BenchEntry], OneOrMany] = []
     done: list[Done] = []
     causes: list[CauseState] = []
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of the sheet in hex; the order of its lines does not show."""
+        return digest_of(self)

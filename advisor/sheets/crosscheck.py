@@ -133,16 +133,17 @@ class Checker:
         vocabulary = self.whole.vocabulary
         if not self.word(path, finding, vocabulary.findings, "finding"):
             return False
-        return self._belongs(path, finding, vocabulary.findings[finding].kinds, kind, "finding")
+        return self.belongs(path, finding, vocabulary.findings[finding].kinds, kind, "finding")
 
     def dimension(self, path: Steps, dimension: str, kind: str) -> bool:
         """Whether a dimension is declared, and for this kind."""
         vocabulary = self.whole.vocabulary
         if not self.word(path, dimension, vocabulary.dimensions, "dimension"):
             return False
-        return self._belongs(path, dimension, vocabulary.dimensions[dimension].kinds, kind, "dimension")
+        return self.belongs(path, dimension, vocabulary.dimensions[dimension].kinds, kind, "dimension")
 
-    def _belongs(self, path: Steps, name: str, kinds: list[str], kind: str, noun: str) -> bool:
+    def belongs(self, path: Steps, name: str, kinds: list[str], kind: str, noun: str) -> bool:
+        """Whether `kind` is one of the kinds that a finding, dimension or reading is for."""
         if kind in kinds or kind not in self.whole.vocabulary.kinds:
             return True
         self.fault(

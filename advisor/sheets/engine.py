@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from advisor.sheets.base import AnyQuantity, Count, FaultError, Length, Located, MoneyText, Name, Sheet, Words
+from advisor.sheets.digest import digest_of
 from advisor.sheets.vocabulary import OneOrMany, Purpose
 
 
@@ -109,3 +111,8 @@ class EngineSheet(Sheet):
     axes: dict[Name, Count] = Field(description="how many on each numbered axis")
     parts: dict[Name, EnginePart]
     links: Annotated[list[ListedLink], OneOrMany] = []
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of the sheet in hex; the order of its lines does not show."""
+        return digest_of(self)

@@ -113,6 +113,17 @@ class Positions(Mapping[Path, Position]):
 
 
 @dataclass(frozen=True, slots=True)
+class Written:
+    """Where something was written; the place is looked up only when it is shown."""
+
+    positions: Positions
+    path: Path
+
+    def __str__(self) -> str:
+        return str(self.positions[self.path])
+
+
+@dataclass(frozen=True, slots=True)
 class Document:
     """One file as read: nested `Block`, `Items` and text, and where each of them stands."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,6 +11,7 @@ from typing import Any, TypeVar
 
 from advisor.faults import Fault, Faults
 from advisor.sheets.base import Sheet
+from advisor.sheets.digest import canonical, dump
 from advisor.sheets.places import Document
 from advisor.sheets.rules import RuleFile, RuleOfThumb, RuleText
 from advisor.sheets.ruleset_files import (
@@ -61,28 +61,24 @@ class RuleSet:
             "name": self.name,
             "version": self.version,
             "title": self.title,
-            "vocabulary": _dump(self.vocabulary),
-            "rules": [_dump(rule) for rule in self.rules],
-            "limits": [_dump(limit) for limit in self.limits],
-            "sources": {key: _dump(entry) for key, entry in self.sources.items()},
-            "cautions": {key: _dump(entry) for key, entry in self.cautions.items()},
-            "instruments": {key: _dump(entry) for key, entry in self.instruments.items()},
+            "vocabulary": dump(self.vocabulary),
+            "rules": [dump(rule) for rule in self.rules],
+            "limits": [dump(limit) for limit in self.limits],
+            "sources": {key: dump(entry) for key, entry in self.sources.items()},
+            "cautions": {key: dump(entry) for key, entry in self.cautions.items()},
+            "instruments": {key: dump(entry) for key, entry in self.instruments.items()},
         }
 
     @cached_property
-    def kinds_with_rules(self) -> frozenset[str]:
-        """Kinds of part that some rule, or some evidence asked for, speaks of."""
-        spoken = {rule.for_ for rule in self.rules}
-        return frozenset(spoken | {name for name, kind in self.vocabulary.kinds.items() if kind.evidence})
+    def judged_kinds(self) -> frozenset[str]:
+        """Kinds of part that some rule can bar from reuse.
 
-
-def canonical(value: object) -> str:
-    """JSON in one spelling: keys sorted, no spaces, text as it is."""
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-
-
-def _dump(model: Sheet) -> dict[str, Any]:
-    return model.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        The others are not judged at all: that nothing bars a part of which no rule knows anything bad is
+        no reason to put it back.
+        """
+        return frozenset(
+            rule.for_ for rule in self.rules if any("reuse" in bar.answers for bar in rule.then.bar)
+        )
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from advisor.sheets.conditions import Found, Stands, leaves
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.rules import Bar, RuleText
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import ANSWERS, Answer, Cite, Evidence, Kind
+from advisor.sheets.vocabulary import ANSWERS, Answer, Cite, Evidence, Finding, Kind, Operation
 from advisor.verdicts.answers import Barred, Opened, Required, open_answers, remedies
 from advisor.verdicts.asks import Asker, distinct
 from advisor.verdicts.model import (
@@ -28,7 +28,6 @@ from advisor.verdicts.model import (
     VerdictWord,
 )
 from advisor.verdicts.words import Teller, plain
-
 
 NOTHING_BARS = "Looked at and measured: nothing of it speaks against putting it back."
 """The reason for reuse where no evidence was asked for by name."""
@@ -78,6 +77,8 @@ class Judge:
         self._rules_of: dict[str, list[int]] = defaultdict(list)
         for number, each in enumerate(ruleset.rules):
             self._rules_of[each.for_].append(number)
+        self._operations_of = _by_kind(ruleset.vocabulary.operations)
+        self._findings_of = _by_kind(ruleset.vocabulary.findings)
         self._bands: dict[tuple[int, str], RepairBand] = {
             (item, band.operation): band for band in gauged.bands for item in band.items
         }
@@ -89,14 +90,10 @@ class Judge:
     def _verdict(self, index: int, item: BenchItem) -> Verdict:
         kind = self._vocabulary.kinds[item.key.kind]
         judged = self._gather(index, kind)
-        feasible = {
-            name: self._feasible(index, name)
-            for name, operation in self._vocabulary.operations.items()
-            if item.key.kind in operation.kinds
-        }
+        feasible = {name: self._feasible(index, name) for name in self._operations_of[item.key.kind]}
         bars = [bar for bar, _, _ in judged.bars]
         required = [each for each, _, _ in judged.required]
-        spoken_of = item.key.kind in self._ruleset.kinds_with_rules
+        spoken_of = item.key.kind in self._ruleset.judged_kinds
         if spoken_of and item.opened:
             opened = open_answers(kind.answers, bars, required, feasible)
         else:
@@ -358,11 +355,16 @@ class Judge:
         """Findings of this kind that nobody has looked at; shown, and no reason to hold anything up."""
         if not item.opened:
             return ()
-        return tuple(
-            name
-            for name, finding in self._vocabulary.findings.items()
-            if item.key.kind in finding.kinds and name not in item.findings
-        )
+        return tuple(name for name in self._findings_of[item.key.kind] if name not in item.findings)
+
+
+def _by_kind(entries: Mapping[str, Operation] | Mapping[str, Finding]) -> dict[str, list[str]]:
+    """By kind of part: the names of the entries that are for it."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for name, entry in entries.items():
+        for kind in entry.kinds:
+            found[kind].append(name)
+    return found
 
 
 def _ground(verdict: VerdictWord, judged: _Judged, kind: Kind) -> Ground:

@@ -20,7 +20,11 @@ Ground = Literal["sound", "condemned", "routine", "safe side", "open"]
 that cannot be had ends there; or it does not stand yet."""
 
 CourseGround = Literal[
-    "as judged", "goes with its set, itself sound", "goes with its set", "follows from another decision", "open"
+    "as judged",
+    "goes with its set, itself sound",
+    "goes with its set",
+    "follows from another decision",
+    "open",
 ]
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from decimal import Decimal, localcontext
-from fractions import Fraction
+from decimal import Decimal
 
 from advisor.gauging import Gauged, GaugedDimension, ResolvedLimit
 from advisor.sheets.bench import Bench
@@ -39,28 +38,40 @@ class Teller:
         self._gauged = gauged
         self._system = sheet.units
         self._ruleset = ruleset
-        self._cites: dict[Cite, Citation] = {}
+        self._cites: dict[int, Citation] = {}
+        self._shown: dict[tuple[Decimal, str], str] = {}
+        self._lines: dict[tuple[Leaf | Absent, int, bool], EvidenceLine] = {}
+        self._evidence: dict[tuple[str, int, bool], EvidenceLine] = {}
 
     def cites(self, cites: Iterable[Cite]) -> tuple[Citation, ...]:
         """Citations with the title and strength of their source."""
         return tuple(self._cite(cite) for cite in cites)
 
     def _cite(self, cite: Cite) -> Citation:
-        known = self._cites.get(cite)
+        # By identity: the rule set holds its citations as long as this lives, and they are costly to hash.
+        known = self._cites.get(id(cite))
         if known is None:
             entry = self._ruleset.sources[cite.source]
-            known = self._cites[cite] = Citation(cite.source, cite.where, entry.title, entry.tier, cite.row)
+            known = self._cites[id(cite)] = Citation(
+                cite.source, cite.where, entry.title, entry.tier, cite.row
+            )
         return known
 
-    def size(self, value: Fraction, quantity: str) -> str:
+    def size(self, value: Decimal, quantity: str) -> str:
         """A size as it is shown, in the engine sheet's own units."""
-        with localcontext() as context:
-            context.prec = 28
-            decimal = Decimal(value.numerator) / Decimal(value.denominator)
-        return show(decimal, quantity, system=self._system)
+        shown = self._shown.get((value, quantity))
+        if shown is None:
+            shown = self._shown[value, quantity] = show(value, quantity, system=self._system)
+        return shown
 
     def line(self, fact: Leaf | Absent, item: int, *, certain: bool) -> EvidenceLine:
         """One fact about one item."""
+        line = self._lines.get((fact, item, certain))
+        if line is None:
+            line = self._lines[fact, item, certain] = self._line(fact, item, certain)
+        return line
+
+    def _line(self, fact: Leaf | Absent, item: int, certain: bool) -> EvidenceLine:
         key = self._bench.items[item].key
         vocabulary = self._ruleset.vocabulary
         match fact:
@@ -100,9 +111,15 @@ class Teller:
 
     def evidence(self, name: str, item: int, *, certain: bool) -> EvidenceLine:
         """What is known of one finding, or of one dimension against its discard limit."""
-        if name in self._ruleset.vocabulary.findings:
-            return self._finding(name, item, certain)
-        return self._dimension(name, "discard", item, certain)
+        key = (name, item, certain)
+        line = self._evidence.get(key)
+        if line is None:
+            if name in self._ruleset.vocabulary.findings:
+                line = self._finding(name, item, certain)
+            else:
+                line = self._dimension(name, "discard", item, certain)
+            self._evidence[key] = line
+        return line
 
     def _finding(self, name: str, item: int, certain: bool) -> EvidenceLine:
         bench_item = self._bench.items[item]

@@ -1,0 +1,1 @@
+"""Decisions put before people and on record."""

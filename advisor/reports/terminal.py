@@ -1,0 +1,259 @@
+"""A decision laid out for people to read, as lines of text: an inspection sheet in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from advisor.reports.alike import Alike, assemblies, judged
+from advisor.reports.evidence import evidence_of, item_words, sources, task_words
+from advisor.reports.paper import Paper, joined, places
+from advisor.schema import CautionText, caution_texts, sentence
+from advisor.sheets.ruleset import RuleSet
+from advisor.verdicts.model import Ask, Citation, Decision, OperationToDo, Verdict
+from advisor.verdicts.words import plain
+
+TALLY = (
+    ("replace", "condemned", "replace, condemned"),
+    ("replace", "safe side", "replace, on the safe side"),
+    ("replace", "routine", "replace as a matter of course"),
+    ("recondition", None, "recondition"),
+    ("reuse", None, "reuse"),
+    ("undecided", None, "undecided"),
+)
+"""Verdict, ground and how the summary counts them."""
+
+
+@dataclass(slots=True)
+class _Told:
+    """What the sheet has said already and does not say again."""
+
+    texts: dict[str, CautionText]
+    cautions: set[str] = field(default_factory=set)
+
+
+def sheet(decision: Decision, rules: RuleSet, paper: Paper, *, brief: bool = False) -> Iterator[str]:
+    """The whole sheet, line by line, without line ends."""
+    spoken = [verdict for verdict in decision.verdicts if judged(verdict, rules)]
+    unspoken = [verdict for verdict in decision.verdicts if not judged(verdict, rules)]
+    told = _Told(caution_texts(decision, rules))
+    yield from paper.heading(decision.case)
+    yield from paper.wrap(decision.engine)
+    for used in decision.rulesets:
+        yield from paper.wrap(f"Judged by rule set {used.name} {used.version}.")
+    yield ""
+    yield from paper.heading(summary(spoken, unspoken))
+    differing = [verdict for verdict in spoken if verdict.course.answer != verdict.verdict]
+    if differing:
+        counts: Counter[str] = Counter(verdict.course.answer for verdict in spoken)
+        order = ("replace", "recondition", "reuse", "undecided")
+        does = ", ".join(f"{counts[answer]} {answer}" for answer in order if counts[answer])
+        yield from paper.wrap(f"What will be done, sets and matching parts taken together: {does}.")
+    if brief:
+        yield from _cautions(spoken, told, paper, 0, leading=True)
+    for assembly in assemblies(spoken):
+        yield ""
+        yield paper.rule()
+        yield from paper.heading(assembly.name.upper())
+        for group in assembly.groups:
+            yield ""
+            yield from _brief(group, paper) if brief else _group(group, rules, told, paper)
+    yield from _look_next(spoken, paper, brief)
+    yield from _causes(decision, paper, brief)
+    yield from _not_judged(unspoken, paper)
+
+
+def summary(spoken: Sequence[Verdict], unspoken: Sequence[Verdict]) -> str:
+    """How many of each verdict, in one sentence."""
+    counts = []
+    for word, ground, says in TALLY:
+        number = sum(1 for each in spoken if each.verdict == word and ground in (None, each.ground))
+        if number:
+            counts.append(f"{number} {says}")
+    if unspoken:
+        counts.append(f"{len(unspoken)} not judged")
+    return f"{'; '.join(counts)}." if counts else "Nothing was judged."
+
+
+def verdict_words(verdict: Verdict) -> str:
+    """The verdict as a heading says it: its word, its ground where that matters, what is still possible."""
+    word = verdict.verdict.upper()
+    if verdict.verdict == "undecided":
+        return f"{word}: {joined(verdict.possible, 'or')}" if verdict.possible else word
+    if verdict.verdict == "replace" or verdict.ground == "safe side":
+        grounds = {"routine": "as a matter of course", "safe side": "on the safe side"}
+        return f"{word}, {grounds.get(verdict.ground, verdict.ground)}"
+    return word
+
+
+def _heading(group: Alike, paper: Paper) -> list[str]:
+    return paper.heading(f"{group.name}: {verdict_words(group.first)}", 2)
+
+
+def _brief(group: Alike, paper: Paper) -> Iterator[str]:
+    yield from _heading(group, paper)
+    if group.first.reasons and group.first.verdict != "reuse":
+        yield from paper.wrap(sentence(group.first.reasons[0].because), 4)
+    for operation in group.first.operations:
+        yield from paper.wrap(_operation(operation), 4)
+    yield from _course(group, paper)
+
+
+def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[str]:
+    first = group.first
+    shown: set[str] = set()
+    yield from _heading(group, paper)
+    for number, reason in enumerate(first.reasons):
+        yield from paper.wrap(sentence(reason.because), 4)
+        for line in evidence_of(group, number):
+            if line not in shown:
+                shown.add(line)
+                yield from paper.wrap(line, 6, mark="- ")
+        yield from _sources(reason.cites, paper)
+    yield from _course(group, paper)
+    yield from _cautions([first], told, paper, 4)
+    for operation in first.operations:
+        yield from paper.wrap(_operation(operation), 4, mark="Work: ")
+        yield from paper.wrap(sentence(operation.because), 6)
+        for number, step in enumerate(operation.steps, 1):
+            yield from paper.wrap(step, 6, mark=f"{number}. ")
+        for check in operation.checks:
+            yield from paper.wrap(check, 6, mark="Check: ", hang=2)
+        yield from _sources(operation.cites, paper)
+    for text in task_words(first.tasks):
+        yield from paper.wrap(text, 4, mark="Task: ", hang=2)
+    for held in first.held:
+        yield from paper.wrap(sentence(held), 4, mark="Held: ", hang=2)
+    for note in first.notes:
+        yield from paper.wrap(sentence(note), 4, mark="Note: ", hang=2)
+    if first.verdict == "undecided":
+        for ask in first.asks:
+            yield from paper.wrap(sentence(_ask(ask, first, rules)), 4, mark="Wanted: ", hang=2)
+    if first.cleared and first.verdict == "reuse":
+        count = len(first.cleared)
+        rule = "one rule that could" if count == 1 else f"{count} rules that could"
+        yield from paper.wrap(f"Nothing against it in {rule} have ruled it out.", 4)
+    if first.not_looked_at:
+        labels = [_label(name, rules) for name in first.not_looked_at]
+        yield from paper.wrap(f"Not looked at, and not asked for: {', '.join(labels)}.", 4)
+
+
+def _sources(cites: Sequence[Citation], paper: Paper) -> list[str]:
+    return paper.wrap(sources(cites), 8, mark="Read in: ", hang=2)
+
+
+def _label(name: str, rules: RuleSet) -> str:
+    finding = rules.vocabulary.findings.get(name)
+    return finding.label if finding is not None else plain(name)
+
+
+def _operation(operation: OperationToDo) -> str:
+    size = f", to {joined(operation.sizes, 'or')}" if operation.sizes else ""
+    return sentence(f"{operation.says}{size} ({operation.done_by})")
+
+
+def _course(group: Alike, paper: Paper) -> Iterator[str]:
+    course, verdict = group.first.course, group.first
+    size = f", in size {course.size}" if course.size else ""
+    if course.answer != verdict.verdict:
+        text = f"What will be done: {course.answer.upper()}{size}; {course.ground}"
+        yield from paper.wrap(sentence(f"{text}: {course.because}" if course.because else text), 4, hang=2)
+    elif course.because or (course.size and not verdict.operations):
+        text = f"What will be done: {course.answer}{size}"
+        yield from paper.wrap(sentence(f"{text}; {course.because}" if course.because else text), 4, hang=2)
+
+
+def _cautions(
+    verdicts: Sequence[Verdict], told: _Told, paper: Paper, indent: int, *, leading: bool = False
+) -> Iterator[str]:
+    """Each caution in full the first time, and by its name after that."""
+    keys = dict.fromkeys(key for verdict in verdicts for key in verdict.cautions)
+    new = [key for key in keys if key not in told.cautions]
+    if leading and new:
+        yield ""
+        yield from paper.heading("CAUTIONS", indent)
+    for key in new:
+        told.cautions.add(key)
+        caution = told.texts[key]
+        yield from paper.wrap(caution.whole, indent, mark=f"Caution, {caution.label}: ", hang=2)
+    again = [told.texts[key].label for key in keys if key not in new]
+    if again:
+        yield from paper.wrap(f"Caution, as told above: {', '.join(again)}.", indent, hang=2)
+
+
+def _ask(ask: Ask, verdict: Verdict, rules: RuleSet) -> str:
+    """What is wanted, in short; how to look stands under what to look at next."""
+    says = _label(ask.reading, rules) if ask.kind == "finding" else ask.says
+    own = (ask.part, ask.place) == (verdict.part, verdict.place)
+    return says if own else f"{item_words(ask.part, ask.place)}: {says}"
+
+
+def _look_next(verdicts: Sequence[Verdict], paper: Paper, brief: bool) -> Iterator[str]:
+    """Everything still wanted, each thing once for all the places it is wanted at; the most wanted first."""
+    wanted: dict[tuple[str, str, str, str], tuple[Ask, list[str], dict[str, None]]] = {}
+    for verdict in verdicts:
+        for ask in verdict.asks:
+            entry = wanted.setdefault((ask.part, ask.kind, ask.reading, ask.says), (ask, [], {}))
+            entry[1].append(ask.place)
+            entry[2][item_words(verdict.part, verdict.place)] = None
+    if not wanted:
+        return
+    yield ""
+    yield paper.rule()
+    yield from paper.heading("LOOK AT NEXT")
+    for number, (ask, where, settles) in enumerate(
+        sorted(wanted.values(), key=lambda entry: -len(entry[2])), 1
+    ):
+        part = item_words(ask.part, places(where))
+        yield from paper.wrap(sentence(f"{part}: {ask.says}"), 2, mark=f"{number}. ")
+        if brief:
+            continue
+        if ask.instruments:
+            yield from paper.wrap(f"With: {joined(ask.instruments, 'or')}.", 5)
+        yield from paper.wrap(f"Because: {sentence(ask.because)}", 5)
+        others = [each for each in settles if each != part]
+        if others and len(settles) > 1:
+            yield from paper.wrap(f"Waiting for it: {', '.join(settles)}.", 5)
+
+
+def _causes(decision: Decision, paper: Paper, brief: bool) -> Iterator[str]:
+    if not decision.causes:
+        return
+    yield ""
+    yield paper.rule()
+    yield from paper.heading("CAUSES")
+    still = [cause for cause in decision.causes if cause.state == "open"]
+    if still:
+        yield from paper.wrap(
+            "Find each, rule it out, or accept it by name before anything goes together.", 2
+        )
+    for cause in sorted(decision.causes, key=lambda each: each.state != "open"):
+        part = item_words(cause.part, cause.place)
+        sure = "" if cause.certain else ", possible"
+        text = f"{cause.says} ({part}): {cause.state.upper() if cause.state == 'open' else cause.state}{sure}"
+        if cause.by:
+            text += f" by {cause.by}"
+        if cause.because and not brief:
+            text += f": {cause.because}"
+        yield from paper.wrap(sentence(text), 2, mark="- ")
+
+
+def _not_judged(verdicts: Sequence[Verdict], paper: Paper) -> Iterator[str]:
+    if not verdicts:
+        return
+    yield ""
+    yield paper.rule()
+    yield from paper.heading("NOT JUDGED")
+    closed = [verdict for verdict in verdicts if not verdict.opened]
+    strange = [verdict for verdict in verdicts if verdict.opened]
+    for says, some in (
+        ("Not opened", closed),
+        ("No rule of this rule set speaks of them; judge them by the maker's manual", strange),
+    ):
+        by_label: dict[str, list[str]] = {}
+        for verdict in some:
+            by_label.setdefault(verdict.label, []).append(verdict.place)
+        if by_label:
+            names = [f"{label} {places(where)}".strip() for label, where in by_label.items()]
+            yield from paper.wrap(f"{says}: {'; '.join(names)}.", 2, hang=2)
