@@ -61,10 +61,10 @@ class Why:
     verdict: Verdict
     reasons: tuple[Branch, ...]
     """What the verdict rests on: rules, and evidence that was asked for."""
-    tasks: tuple[Branch, ...]
-    """The rules behind the tasks that are not told under `reasons`."""
     possible: tuple[Branch, ...]
     """For a verdict that does not stand yet: rules that may fire and need not."""
+    tasks: tuple[Branch, ...]
+    """The rules behind the tasks, where they are not told above."""
     concerns: tuple[Branch, ...]
     """Other rules that fired for certain on this item."""
 
@@ -91,12 +91,12 @@ class _Teller:
         verdict = self._decision.verdicts[index]
         own = [step for step in self._decision.steps if step.item == index]
         reasons = tuple(self._reason(reason, index) for reason in verdict.reasons)
-        tasks = self._untold(self._of_tasks(verdict.tasks, own))
         possible: tuple[Branch, ...] = ()
         if verdict.verdict == "undecided":
             possible = self._untold(step for step in own if not step.certain and step.rule in self._bars)
+        tasks = self._untold(self._of_tasks(verdict.tasks, own))
         concerns = self._untold(step for step in own if step.certain)
-        return Why(verdict, reasons, tasks, possible, concerns)
+        return Why(verdict, reasons, possible, tasks, concerns)
 
     @staticmethod
     def _of_tasks(tasks: Sequence[TaskToDo], own: Sequence[Step]) -> Iterable[Step]:

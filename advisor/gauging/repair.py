@@ -29,6 +29,8 @@ class RepairBand:
 
     operation: str
     kind: str
+    reading: str
+    """The reading that tells the size."""
     items: tuple[int, ...]
     steps: tuple[Decimal, ...]
     possible: bool | None
@@ -84,18 +86,18 @@ def _band(
             even.append((need[0], index))
             one_sided.append((need[1], index))
     if not even:
-        return RepairBand(sizes.operation, kind, group, (), None, tuple(missing), None)
+        return RepairBand(sizes.operation, kind, sizes.size, group, (), None, tuple(missing), None)
     least, _ = max(even)
     most, worst = max(one_sided)
     first = _reaching(steps, least)
     last = _reaching(steps, most)
     if first is None:
-        return RepairBand(sizes.operation, kind, group, (), False, tuple(missing), worst)
+        return RepairBand(sizes.operation, kind, sizes.size, group, (), False, tuple(missing), worst)
     band = tuple(
         step for step in steps if abs(first) <= abs(step) <= abs(last if last is not None else steps[-1])
     )
     possible = True if last is not None and not missing else None
-    return RepairBand(sizes.operation, kind, group, band, possible, tuple(missing), worst)
+    return RepairBand(sizes.operation, kind, sizes.size, group, band, possible, tuple(missing), worst)
 
 
 def _need(

@@ -20,9 +20,11 @@ from advisor.verdicts.words import plain
 def with_courses(verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet) -> tuple[Verdict, ...]:
     """The same verdicts, each with its course."""
     courses = {index: verdict.course for index, verdict in enumerate(verdicts)}
+    _risks(courses, verdicts, bench)
     _one_size(courses, verdicts, bench)
     _renewed_to_match(courses, verdicts, bench, ruleset)
     _whole_sets(courses, verdicts, bench, ruleset)
+    _parts_of_a_whole(courses, verdicts, bench, ruleset)
     return tuple(
         verdict if courses[index] is verdict.course else replace(verdict, course=courses[index])
         for index, verdict in enumerate(verdicts)
@@ -112,6 +114,31 @@ def _whole_sets(
                         f"{each.label}: {each.because} ({_name(verdicts[condemned[0]])} is condemned)",
                         courses[index].size,
                     )
+
+
+def _risks(courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench) -> None:
+    """Where nothing more can be looked at, somebody may take the risk by name."""
+    for index, risk in bench.risks.items():
+        verdict = verdicts[index]
+        if verdict.verdict == "undecided" and not verdict.asks and risk.answer in verdict.possible:
+            courses[index] = Course(risk.answer, "risk taken by name", f"{risk.by}: {risk.because}")
+
+
+def _parts_of_a_whole(
+    courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet
+) -> None:
+    """A whole that is replaced takes its parts with it; while it is open, no work on them is begun."""
+    for name, relation in ruleset.vocabulary.relations.items():
+        if not relation.whole:
+            continue
+        for index, linked in bench.links.get(name, {}).items():
+            for whole in linked:
+                if courses[whole].answer == "replace" and _harsher(courses, index, "replace"):
+                    because = f"{_name(verdicts[whole])} is replaced, and this with it"
+                    courses[index] = Course("replace", "follows from another decision", because)
+                elif courses[whole].answer == "undecided" and courses[index].answer == "recondition":
+                    because = f"nothing is done to it while {_name(verdicts[whole])} is undecided"
+                    courses[index] = replace(courses[index], because=because, held=True)
 
 
 def _set_ground(verdict: Verdict) -> CourseGround:

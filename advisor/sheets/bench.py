@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from advisor.sheets.case import CauseState
+from advisor.sheets.case import CauseState, Risk
 from advisor.sheets.conditions import State
 from advisor.sheets.places import Written
 from advisor.sheets.vocabulary import Moment
@@ -78,5 +78,7 @@ class Bench:
     sets: Mapping[str, tuple[tuple[int, ...], ...]]
     """By set of the vocabulary: the items of each such set on this engine."""
     layout: Mapping[str, str]
+    risks: Mapping[int, Risk] = field(default_factory=dict)
+    """By item: who takes the risk of an answer that cannot be settled."""
     causes: Mapping[tuple[str, int], CauseState] = field(default_factory=dict)
     """By concern and item: what somebody has said became of a suspected cause."""

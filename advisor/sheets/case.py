@@ -12,7 +12,7 @@ from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema
 from advisor.sheets.base import AnyQuantity, FaultError, Length, Located, Name, Sheet, Time, Words, kind_of
 from advisor.sheets.conditions import State
 from advisor.sheets.digest import digest_of
-from advisor.sheets.vocabulary import Moment, OneOrMany
+from advisor.sheets.vocabulary import Answer, Moment, OneOrMany
 from advisor.units import Quantity, read_quantity
 
 NOT_THERE: Mapping[str, State] = {
@@ -153,6 +153,16 @@ class CauseState(Located):
     because: Words
 
 
+class Risk(Located):
+    """Somebody takes the risk, by name, where what is missing can no longer be had."""
+
+    part: Name
+    place: str = Field(default="all", max_length=200)
+    answer: Answer
+    by: Words
+    because: Words
+
+
 class CaseSheet(Sheet):
     """The whole case."""
 
@@ -170,6 +180,7 @@ class CaseSheet(Sheet):
     bench: Annotated[list[BenchEntry], OneOrMany] = []
     done: list[Done] = []
     causes: list[CauseState] = []
+    risks: list[Risk] = []
 
     @cached_property
     def digest(self) -> str:

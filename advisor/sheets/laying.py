@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from advisor.faults import Faults
 from advisor.sheets.bench import UNKNOWN_PLACE, Bench, BenchItem, ItemKey, Read, Seen
-from advisor.sheets.case import NOT_THERE, BenchEntry, CaseSheet, CauseState, ReadingEntry, Value
+from advisor.sheets.case import NOT_THERE, BenchEntry, CaseSheet, CauseState, ReadingEntry, Risk, Value
 from advisor.sheets.conditions import State
 from advisor.sheets.crosscheck import Checker
 from advisor.sheets.engine import EngineSheet
@@ -60,6 +60,7 @@ class _Layer(Checker):
         self._vocabulary = ground.ruleset.vocabulary
         self._drafts = {key: _Draft(key, frozenset((key.place or (),))) for key in ground.fitted}
         self._causes: dict[tuple[str, ItemKey], CauseState] = {}
+        self._risks: dict[ItemKey, Risk] = {}
 
     def lay(self) -> None:
         """Lay every entry of the case, and then take off what operations have voided."""
@@ -87,6 +88,9 @@ class _Layer(Checker):
             self.word((*path, "concern"), cause.concern, causes, "cause")
             for draft in self._fitted(path, cause.part, cause.place):
                 self._causes[cause.concern, draft.key] = cause
+        for index, risk in enumerate(self._case.risks):
+            for draft in self._fitted(("risks", index), risk.part, risk.place):
+                self._risks[draft.key] = risk
 
     def bench(self) -> Bench:
         """The bench as it lies when everything is laid."""
@@ -106,12 +110,13 @@ class _Layer(Checker):
                 key=lambda draft: self._order(draft.key),
             )
             links, sets = ground.with_others([(draft.key, draft.candidates) for draft in drafts])
-        index_of = {draft.key: index for index, draft in enumerate(drafts)} if self._causes else {}
+        index_of = {draft.key: index for index, draft in enumerate(drafts)}
         return Bench(
             items=tuple(self._finished(draft) for draft in drafts),
             links=links,
             sets=sets,
             layout=ground.sheet.layout,
+            risks={index_of[key]: risk for key, risk in self._risks.items() if key in index_of},
             causes={
                 (concern, index_of[key]): cause
                 for (concern, key), cause in self._causes.items()

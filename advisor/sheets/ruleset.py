@@ -150,9 +150,9 @@ def merge(files: RuleSetFiles) -> tuple[RuleSet, list[Fault]]:
                     entries[key] = entry
                 elif isinstance(entry, Relation) and isinstance(entries[key], Relation):
                     # Each assembly adds its own links to a relation that all share.
-                    entries[key] = entries[key].model_copy(
-                        update={"links": [*entries[key].links, *entry.links]}
-                    )
+                    links = [*entries[key].links, *entry.links]
+                    whole = entries[key].whole or entry.whole
+                    entries[key] = entries[key].model_copy(update={"links": links, "whole": whole})
                 else:
                     faults.append(
                         Fault(

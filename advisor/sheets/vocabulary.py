@@ -153,6 +153,9 @@ class Relation(Located):
     """A named way in which items belong together."""
 
     label: Words
+    whole: bool = Field(
+        default=False, description="the linked item is the whole: what is done with it is done with its parts"
+    )
     links: list[Link]
 
 

@@ -107,10 +107,7 @@ class Asker:
         standing = gauged.standings.get(purpose) if purpose is not None else None
         if gauged.measure is None or gauged.lacks:
             if gauged.lacks == FOUND_SIZE:
-                says = (
-                    "the repair size it arrived with: read the stamp on the shell backs, the web or the crown"
-                )
-                yield Ask("found_size", "found size", key.kind, key.where, says, because, rule)
+                yield Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because, rule)
                 return
             lacks = f" ({gauged.lacks})" if gauged.lacks else ""
             says = f"{dimension.label}{lacks}"
@@ -124,6 +121,17 @@ class Asker:
             )
             yield Ask(name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name))
 
+    def size(self, item: int, reading: str, because: str) -> Ask:
+        """Ask for what is missing to find an item's repair size: the one it has, or its measure."""
+        bench_item = self._bench.items[item]
+        key = bench_item.key
+        if bench_item.found_size is None:
+            return Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because)
+        kind = self._ruleset.vocabulary.readings[reading]
+        labels = tuple(self._ruleset.instruments[name].label for name in kind.instruments)
+        says = f"{kind.label}, at every position: one size must serve the whole set"
+        return Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels)
+
     def _instruments(self, dimension: str) -> tuple[str, ...]:
         vocabulary = self._ruleset.vocabulary
         formula = vocabulary.dimensions[dimension].formulas[0]
@@ -135,6 +143,9 @@ class Asker:
             if reading is not None:
                 names.update(dict.fromkeys(vocabulary.readings[reading].instruments))
         return tuple(self._ruleset.instruments[name].label for name in names)
+
+
+_FOUND_SIZE = "the repair size it arrived with: read the stamp on it, or on what was fitted to it"
 
 
 def distinct(asks: Iterator[Ask]) -> tuple[Ask, ...]:

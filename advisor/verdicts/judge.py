@@ -120,7 +120,7 @@ class Judge:
             cautions=self._cautions(kind, judged, operations, tasks),
             asks=asks,
             held=tuple(self._held(index, verdict, operations)),
-            notes=tuple(self._notes(index, item, kind, verdict, spoken_of)),
+            notes=tuple(self._notes(index, item, kind, verdict, spoken_of, bool(asks))),
             cleared=tuple(self._cleared(index)),
             not_looked_at=self._not_looked_at(item),
             course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
@@ -271,17 +271,11 @@ class Judge:
                 continue
             label = self._vocabulary.operations[name].label
             for missing in band.missing:
-                key = self._bench.items[missing].key
-                says = (
-                    f"its size, for every place of the set, and the repair size it arrived with (to {label})"
-                )
-                yield Ask(name, "dimension", key.kind, key.where, says, because)
+                yield self._asker.size(missing, band.reading, because)
             if not band.missing and band.worst is not None:
                 key = self._bench.items[band.worst].key
-                says = (
-                    f"on which side it is worn: have the machine shop set it up and indicate it (to {label})"
-                )
-                yield Ask(name, "dimension", key.kind, key.where, says, because)
+                says = f"on which side it is worn: have it set up in the machine and indicated (to {label})"
+                yield Ask("worn_side", "worn side", key.kind, key.where, says, because)
 
     def _cautions(
         self, kind: Kind, judged: _Judged, operations: Sequence[OperationToDo], tasks: Sequence[TaskToDo]
@@ -315,17 +309,27 @@ class Judge:
                 yield f"size not settled: the set also holds {places}, not measured or of unknown repair size"
 
     def _notes(
-        self, index: int, item: BenchItem, kind: Kind, verdict: VerdictWord, spoken_of: bool
+        self, index: int, item: BenchItem, kind: Kind, verdict: VerdictWord, spoken_of: bool, asked: bool
     ) -> Iterator[str]:
         if not item.opened:
             yield "not opened, not judged"
         elif not spoken_of:
             yield "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
+        if verdict == "undecided" and spoken_of and item.opened and not asked:
+            yield (
+                "nothing more can be looked at: what is missing is lost or cannot be judged; "
+                "take the harsher answer, or let somebody take the risk by name"
+            )
         if verdict != "reuse":
             return
         if kind.own_place and item.key.place is not None:
             yield "put back only in its own place"
         for name, gauged in sorted(self._gauged.dimensions[index].items()):
+            discard = gauged.standings.get("discard")
+            beyond_discard = discard is not None and discard.outcomes.isdisjoint(("inside",))
+            if beyond_discard and gauged.measure is not None:
+                label = self._vocabulary.dimensions[name].label
+                yield f"{label} is beyond its discard limit, and no rule bars on it: see the maker's manual"
             reassembly = gauged.standings.get("reassembly")
             if reassembly is None or reassembly.limit is None or gauged.measure is None:
                 continue

@@ -24,6 +24,7 @@ CourseGround = Literal[
     "goes with its set, itself sound",
     "goes with its set",
     "follows from another decision",
+    "risk taken by name",
     "open",
 ]
 
@@ -104,8 +105,8 @@ class Ask:
     """What to look at or measure before a verdict can stand."""
 
     reading: str
-    """The finding, dimension, limit or size that is wanted."""
-    kind: Literal["finding", "dimension", "limit", "found size"]
+    """The finding, dimension, limit or size that is wanted, by its name."""
+    kind: Literal["finding", "dimension", "limit", "found size", "worn side"]
     part: str
     place: str
     says: str
@@ -149,6 +150,8 @@ class Course:
     ground: CourseGround
     because: str = ""
     size: str = ""
+    held: bool = False
+    """Not to be begun before something else is decided; `because` says what."""
 
 
 @dataclass(frozen=True, slots=True)

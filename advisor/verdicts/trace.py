@@ -52,6 +52,9 @@ def causes(bench: Bench, ruleset: RuleSet, firings: Firings) -> tuple[Cause, ...
         for concern in rule.then.concern:
             if ruleset.vocabulary.concerns[concern].cause:
                 concluded[concern, item].append((certain, rule.id))
+    # What somebody has closed is told even where no rule suspects it any more.
+    for closed in bench.causes:
+        concluded.setdefault(closed, [])
     told = []
     for (concern, item), by in sorted(concluded.items()):
         key = bench.items[item].key

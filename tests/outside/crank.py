@@ -9,12 +9,17 @@ from functools import cache
 from pathlib import Path
 
 import advisor
+from advisor.gauging import gauge
 from advisor.sheets.case import CaseSheet
+from advisor.sheets.conditions import Outcome
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import check_engine
+from advisor.sheets.laying import lay_out
+from advisor.sheets.places import Document
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.text import parse
 from advisor.sheets.validate import validate
+from advisor.sheets.vocabulary import Purpose
 from advisor.verdicts.model import Decision, Verdict
 
 RULESET = Path(__file__).resolve().parents[2] / "rulesets" / "engine"
@@ -123,12 +128,18 @@ def rules() -> RuleSet:
 
 
 @cache
-def engine(treatment: str = "none", cap_joint: str = "machined", tightening: str = "torque") -> EngineSheet:
-    text = (
-        SHEET.replace("TREATMENT", treatment)
-        .replace("CAP_JOINT", cap_joint)
-        .replace("TIGHTENING", tightening)
-    )
+def engine(
+    treatment: str = "none", cap_joint: str = "machined", tightening: str = "torque", pin_length: str = ""
+) -> EngineSheet:
+    """The trial engine, made as asked.
+
+    With a length of its pins, its maker gives no limit of their taper either.
+    """
+    text = SHEET.replace("TREATMENT", treatment)
+    text = text.replace("CAP_JOINT", cap_joint).replace("TIGHTENING", tightening)
+    if pin_length:
+        text = text.replace("journal_length: 1.500 in", f"journal_length: {pin_length}")
+        text = text.replace("      - {dimension: journal_taper, purpose: new, at_most: 0.0004 in}\n", "")
     return check_engine(parse(text, "engine.yaml"), rules())
 
 
@@ -209,8 +220,6 @@ class Bench:
         self._made = made
         self._lines: list[str] = []
         self._dropped: set[tuple[str, str]] = set()
-        self._unseen: dict[str, set[str]] = {}
-        self._mixed: set[tuple[str, str]] = set()
         self._extra = ""
 
     def found(self, part: str, place: str = "all", moment: str = "strip", **findings: str) -> Bench:
@@ -248,6 +257,22 @@ class Bench:
         return self
 
     def decide(self) -> Decision:
+        document, case = self._case()
+        return advisor.decide(case, engine(**self._made), rules(), document=document)
+
+    def outcomes(self, part: str, place: str, dimension: str, purpose: Purpose) -> frozenset[Outcome]:
+        """Where a dimension stands against a limit, as gauging has it."""
+        document, case = self._case()
+        bench = lay_out(engine(**self._made), case, rules(), document)
+        gauged = gauge(bench, engine(**self._made), rules())
+        (index,) = [
+            number
+            for number, item in enumerate(bench.items)
+            if (item.key.kind, item.key.where) == (part, place)
+        ]
+        return gauged.dimensions[index][dimension].standings[purpose].outcomes
+
+    def _case(self) -> tuple[Document, CaseSheet]:
         text = ["format: 1", "case: a trial", "engine_sheet: engine.yaml", "found_sizes:"]
         for kind in ("main_journal", "crank_pin"):
             text.append(f"  - {{part: {kind}, size: 0 mm, read_on: the backs of its shells}}")
@@ -259,8 +284,7 @@ class Bench:
                 text.append(f"  - {{part: {kind}, readings: {{{', '.join(kept)}}}}}")
         text += self._lines
         document = parse("\n".join(text) + "\n" + self._extra, "case.yaml")
-        case = validate(CaseSheet, document)
-        return advisor.decide(case, engine(**self._made), rules(), document=document)
+        return document, validate(CaseSheet, document)
 
 
 def of(decision: Decision, part: str, place: str = "") -> Verdict:

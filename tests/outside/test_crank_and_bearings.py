@@ -249,12 +249,14 @@ def test_a_journal_out_of_round_by_0_0009_in_is_reused() -> None:
     assert of(decision, "main_journal", "2").verdict == "reuse"
 
 
-@pytest.mark.parametrize(("length", "allowed"), [("0.9 in", False), ("1.5 in", True)])
-def test_taper_of_0_0003_in_on_a_new_journal(length: str, allowed: bool) -> None:
-    """Clevite CL77-3-402, p. 2: 0.0002 in up to 1 in, 0.0004 in up to 2 in."""
-    _, most = _inches(_limit("main_journal", "journal_taper", "new", journal_length=length))
-    assert most is not None
-    assert (Fraction("0.0003") <= most) is allowed
+@pytest.mark.parametrize(("length", "outcome"), [("0.9 in", "above"), ("1.5 in", "inside")])
+def test_taper_of_0_0003_in_against_the_tolerance_of_a_new_journal(length: str, outcome: str) -> None:
+    """Clevite CL77-3-402, p. 2: 0.0002 in up to 1 in long, 0.0004 in up to 2 in."""
+    tapered = {position: "2.3745 in" if position.startswith("front") else "2.3742 in" for position in JOURNAL}
+    bench = Bench(pin_length=length).measured("crank_pin", "1", readings("journal_diameter", tapered))
+    bench.sound("crank_pin", "2", "journal_diameter")
+    assert bench.outcomes("crank_pin", "1", "journal_taper", "new") == {outcome}
+    assert bench.outcomes("crank_pin", "2", "journal_taper", "new") == {"inside"}
 
 
 @pytest.mark.parametrize("shell", ["main_shell", "big_end_shell"])

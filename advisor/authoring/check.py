@@ -1,0 +1,190 @@
+"""Finds out what a file or folder is, and everything that is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from advisor.authoring.examples import run_examples
+from advisor.chain.ready import check_cycles
+from advisor.faults import Fault, Faults
+from advisor.files import load_case, load_rules
+from advisor.sheets.base import Sheet
+from advisor.sheets.case import CaseSheet
+from advisor.sheets.crosscheck import check_names
+from advisor.sheets.engine import EngineSheet
+from advisor.sheets.engine_check import check_engine
+from advisor.sheets.laying import lay_out
+from advisor.sheets.places import Document
+from advisor.sheets.rules import RuleFile
+from advisor.sheets.ruleset import MANIFEST, RuleSet, merge, read_files
+from advisor.sheets.ruleset_files import Bibliography, CautionFile, InstrumentFile, Manifest
+from advisor.sheets.text import load
+from advisor.sheets.vocabulary import VocabularyFile
+
+CASE: Final = "case"
+ENGINE: Final = "engine sheet"
+RULE_SET: Final = "rule set"
+
+_MODELS: tuple[tuple[str, type[Sheet]], ...] = (
+    (CASE, CaseSheet),
+    (ENGINE, EngineSheet),
+    (RULE_SET, Manifest),
+    ("vocabulary", VocabularyFile),
+    ("rules", RuleFile),
+    ("bibliography", Bibliography),
+    ("cautions", CautionFile),
+    ("instruments", InstrumentFile),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What came of checking one file or folder."""
+
+    path: str
+    kind: str
+    """case, engine sheet or rule set; empty where it is none of them."""
+    says: str
+    """What was gone through, in words."""
+    faults: tuple[Fault, ...]
+
+
+def kind_of(document: Document) -> str:
+    """What a file is, by its keys: the kind whose keys it has the most of; empty where it has none."""
+    keys = set(document.data) if isinstance(document.data, dict) else set()
+    best, most = "", 0
+    for name, model in _MODELS:
+        fields = {field.alias or key for key, field in model.model_fields.items()} - {"format"}
+        score = len(keys & fields)
+        if score > most:
+            best, most = name, score
+    return best
+
+
+class Examiner:
+    """Checks files and folders; a rule set that several of them share is read once.
+
+    `folder` is the rule set for cases and engine sheets; None means the one that comes with the program.
+    """
+
+    def __init__(self, folder: str | None = None) -> None:
+        self._folder = folder
+        self._rules: RuleSet | None = None
+
+    def check(self, paths: Sequence[str]) -> list[Checked]:
+        """Every path checked, in the order given; several files of one rule set count as that rule set."""
+        found: list[Checked] = []
+        folders: set[Path] = set()
+        for path in paths:
+            try:
+                folder, document = self._what(path)
+                if folder is None and document is not None:
+                    found.append(self._sheet(path, document))
+                elif folder is not None and folder.resolve() not in folders:
+                    folders.add(folder.resolve())
+                    found.append(_rule_set(folder))
+            except Faults as faults:
+                found.append(Checked(path, "", "", faults.faults))
+        return found
+
+    def _what(self, path: str) -> tuple[Path | None, Document | None]:
+        """The rule set's folder that `path` means, or the document in it."""
+        if Path(path).is_dir():
+            if not (Path(path) / MANIFEST).is_file():
+                what = f"the folder {path} holds no {MANIFEST}"
+                fault = Fault(
+                    "no-rule-set", what, "the folder of a rule set, or a file", "name the file itself"
+                )
+                raise Faults([fault])
+            return Path(path), None
+        document = load(path)
+        kind = kind_of(document)
+        if kind in (CASE, ENGINE):
+            return None, document
+        if not kind:
+            raise Faults(
+                [
+                    Fault(
+                        "unknown-file",
+                        "nothing in this file tells what it is",
+                        "a case, an engine sheet, or a file of a rule set",
+                        "see docs/rule-language.md, or begin a case with `advisor start`",
+                        document.positions[()],
+                    )
+                ]
+            )
+        for folder in Path(path).absolute().parents:
+            if (folder / MANIFEST).is_file():
+                return _as_typed(folder, path), None
+        raise Faults(
+            [
+                Fault(
+                    "no-rule-set",
+                    f"this is a file of a rule set ({kind}), and no {MANIFEST} lies beside or above it",
+                    f"a {MANIFEST} that names it",
+                    "put the file into the folder of its rule set",
+                    document.positions[()],
+                )
+            ]
+        )
+
+    def _sheet(self, path: str, document: Document) -> Checked:
+        kind = kind_of(document)
+        try:
+            rules = self._rules = self._rules or load_rules(self._folder)
+            says = _case(path, rules) if kind == CASE else _engine(document, rules)
+        except Faults as faults:
+            return Checked(path, kind, "", faults.faults)
+        return Checked(path, kind, says, ())
+
+
+def _as_typed(folder: Path, path: str) -> Path:
+    """`folder`, written from where `path` starts, where it lies on the way to it."""
+    typed = Path(path)
+    return next((each for each in typed.parents if each.absolute() == folder), folder)
+
+
+def _case(path: str, rules: RuleSet) -> str:
+    loaded = load_case(path, rules)
+    bench = lay_out(loaded.sheet, loaded.case, rules, loaded.document)
+    findings = sum(seen.extent is not None for item in bench.items for seen in item.findings.values())
+    readings = sum(
+        len(each) for item in bench.items for read in item.readings.values() for each in read.values.values()
+    )
+    return (
+        f"a case of the {loaded.sheet.engine}: {len(bench.items)} items, {findings} findings, "
+        f"{readings} readings"
+    )
+
+
+def _engine(document: Document, rules: RuleSet) -> str:
+    sheet = check_engine(document, rules)
+    limits = sum(len(part.limits) for part in sheet.parts.values())
+    return f"the engine sheet of the {sheet.engine}: {len(sheet.parts)} kinds of part, {limits} limits"
+
+
+def _rule_set(folder: Path) -> Checked:
+    """A rule set: its files, its names, circles through an absence, and every example of every rule."""
+    try:
+        files = read_files(folder)
+    except Faults as faults:
+        return Checked(str(folder), RULE_SET, "", faults.faults)
+    whole, found = merge(files)
+    found += check_names(whole, files)
+    if not found:
+        found += check_cycles(whole.rules)
+        # Examples speak in the words of the rule set; while those are wrong they prove nothing.
+        ran = run_examples(whole, files)
+        found += ran.faults
+        says = (
+            f"the rule set {whole.name} {whole.version}: {ran.rules} rules, {len(whole.limits)} limits, "
+            f"{ran.fires} examples that fire, {ran.holds} that hold off"
+        )
+    else:
+        says = ""
+    return Checked(
+        str(folder), RULE_SET, says, tuple(sorted(found, key=lambda each: (each.at is None, each.at)))
+    )
