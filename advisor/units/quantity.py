@@ -38,7 +38,7 @@ DIMENSIONS: Final[Mapping[str, Dimension]] = {
     "torque": Dimension("a torque", "N·m", ("N·m", "lbf·ft", "lbf·in")),
     "force": Dimension("a force", "N", ("N", "kN", "lbf", "kgf")),
     "mass": Dimension("a mass", "g", ("g", "kg", "oz", "lb")),
-    "time": Dimension("a time", "min", ("min", "h", "days")),
+    "time": Dimension("a time", "s", ("s", "min", "h", "days")),
     "angle": Dimension("an angle", "arcsec", ("°", "arcmin", "arcsec")),
     "volume": Dimension("a volume", "mm³", ("cm³", "l", "mm³", "in³")),
     "share": Dimension("a share", "%", ("%",)),

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 # temperature goes over in °F (5 ninths of a kelvin) and a slope in in/ft (250 thirds of a mm/m).
 _EXACT_UNIT: Final = {
     "length": "mm", "pressure": "N/in²", "temperature": "°F", "temperature_difference": "°F difference",
-    "torque": "N·m", "force": "N", "mass": "g", "time": "min", "angle": "arcsec", "volume": "mm³",
+    "torque": "N·m", "force": "N", "mass": "g", "time": "s", "angle": "arcsec", "volume": "mm³",
     "share": "%", "rotational_speed": "rpm", "hardness_hrc": "HRC", "hardness_hb": "HB", "hardness_hv": "HV",
     "slope": "in/ft", "count": "pieces",
 }  # fmt: skip

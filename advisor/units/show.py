@@ -21,7 +21,7 @@ _CHOICE: Final[Mapping[str, Mapping[System, tuple[tuple[int, str], ...]]]] = {
     "torque": {"mm": ((0, "N·m"),), "inch": ((0, "lbf·ft"),)},
     "force": {"mm": ((0, "N"),), "inch": ((0, "lbf"),)},
     "mass": {"mm": ((1000, "kg"), (0, "g")), "inch": ((454, "lb"), (0, "oz"))},
-    "time": {"mm": ((60, "h"), (0, "min")), "inch": ((60, "h"), (0, "min"))},
+    "time": {"mm": ((3600, "h"), (60, "min"), (0, "s")), "inch": ((3600, "h"), (60, "min"), (0, "s"))},
     "angle": {"mm": ((0, "°"),), "inch": ((0, "°"),)},
     "volume": {"mm": ((1_000_000, "l"), (0, "cm³")), "inch": ((0, "in³"),)},
     "share": {"mm": ((0, "%"),), "inch": ((0, "%"),)},

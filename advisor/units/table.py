@@ -80,9 +80,10 @@ _TABLE: Final = {
         lb | 453.59237    | 3 | pound     | lbs, lbm, pound+
         oz | 28.349523125 | 2 | ounce     | ounce+""",
     "time": """
-        min  | 1    | 1 | minute | mins, minute+
-        h    | 60   | 1 | hour   | hr+, hour+
-        days | 1440 | 1 | day    | day, d""",
+        s    | 1     | 0 | second | sec, secs, second+
+        min  | 60    | 1 | minute | mins, minute+
+        h    | 3600  | 1 | hour   | hr+, hour+
+        days | 86400 | 1 | day    | day, d""",
     "angle": """
         °      | 3600 | 2 | degree    | deg, degree+
         arcmin | 60   | 1 | arcminute | arcminute+, arc minute, arc minutes, arc min, min of arc
@@ -144,10 +145,8 @@ AMBIGUOUS: Final[Mapping[str, tuple[str, str]]] = {
     "HR": ("one of several Rockwell scales", "write HRC for the C scale"),
 }
 
-_SECOND: Final = ("a second is not an exact decimal of a minute", "write min: 30 seconds is 0.5 min")
 _RADIAN: Final = ("a radian is not an exact decimal of a degree", "write the angle in °")
 INEXACT: Final[Mapping[str, tuple[str, str]]] = {
-    **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), _SECOND),
     **dict.fromkeys(("rad", "radian", "radians", "mrad"), _RADIAN),
 }
 

@@ -18,7 +18,7 @@ BASE_IN_PINT = {
     "torque": "newton * meter",
     "force": "newton",
     "mass": "gram",
-    "time": "minute",
+    "time": "second",
     "angle": "arcsecond",
     "volume": "millimeter ** 3",
     "share": "percent",

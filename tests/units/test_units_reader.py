@@ -48,9 +48,10 @@ READ = [
     ("38\u2009mm", "38", "length"),
     ("\t38\u202fmm ", "38", "length"),
     ("15 µin", "0.000381", "length"),
-    ("1200 h", "72000", "time"),
-    ("1/3 h", "20", "time"),
-    ("⅓ h", "20", "time"),
+    ("1200 h", "4320000", "time"),
+    ("30 s", "30", "time"),
+    ("1/3 h", "1200", "time"),
+    ("⅓ h", "1200", "time"),
     ("85 °C", "765", "temperature"),
     ("185 F", "765", "temperature"),
     ("20C", "180", "temperature"),
@@ -121,9 +122,9 @@ WHOLE_MESSAGES = [
     ("5 micorn", "length",
      "'micorn' is not a known unit; expected a length (mm, µm, in or thou);"
      " write micron if that is meant [unknown-unit]"),
-    ("30 s", None,
-     "a second is not an exact decimal of a minute; expected a unit that is exact here;"
-     " write min: 30 seconds is 0.5 min [inexact-unit]"),
+    ("0.5 rad", None,
+     "a radian is not an exact decimal of a degree; expected a unit that is exact here;"
+     " write the angle in ° [inexact-unit]"),
     ("1,500 mm", None,
      "the comma in '1,500' may mark thousands or decimals; expected a comma that can be only a"
      " decimal mark, or a point; write 1500 or 1.500 [ambiguous-comma]"),
