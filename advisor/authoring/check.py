@@ -10,7 +10,7 @@ from typing import Final
 from advisor.authoring.examples import run_examples
 from advisor.chain.ready import check_cycles
 from advisor.faults import Fault, Faults
-from advisor.files import load_case, load_rules
+from advisor.files import BASE, load_case, load_rules
 from advisor.sheets.base import Sheet
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.crosscheck import check_names
@@ -73,6 +73,7 @@ class Examiner:
     def __init__(self, folder: str | None = None) -> None:
         self._folder = folder
         self._rules: RuleSet | None = None
+        self._at_fault = False
 
     def check(self, paths: Sequence[str]) -> list[Checked]:
         """Every path checked, in the order given; several files of one rule set count as that rule set."""
@@ -82,7 +83,7 @@ class Examiner:
             try:
                 folder, document = self._what(path)
                 if folder is None and document is not None:
-                    found.append(self._sheet(path, document))
+                    found += self._sheet(path, document)
                 elif folder is not None and folder.resolve() not in folders:
                     folders.add(folder.resolve())
                     found.append(_rule_set(folder))
@@ -131,14 +132,29 @@ class Examiner:
             ]
         )
 
-    def _sheet(self, path: str, document: Document) -> Checked:
+    def _sheet(self, path: str, document: Document) -> list[Checked]:
+        """A case or an engine sheet; before the first of them, what is wrong with the rule set they need."""
         kind = kind_of(document)
+        found: list[Checked] = []
+        if self._rules is None and not self._at_fault:
+            try:
+                self._rules = load_rules(self._folder)
+            except Faults as faults:
+                self._at_fault = True
+                found.append(Checked(self._folder or BASE, RULE_SET, "", faults.faults))
+        if self._rules is None:
+            fault = Fault(
+                "rules-at-fault",
+                f"this {kind} was not checked, since its rule set has faults of its own",
+                mend="mend the rule set first",
+                at=document.positions[()],
+            )
+            return [*found, Checked(path, kind, "", (fault,))]
         try:
-            rules = self._rules = self._rules or load_rules(self._folder)
-            says = _case(path, rules) if kind == CASE else _engine(document, rules)
+            says = _case(path, self._rules) if kind == CASE else _engine(document, self._rules)
         except Faults as faults:
-            return Checked(path, kind, "", faults.faults)
-        return Checked(path, kind, says, ())
+            return [*found, Checked(path, kind, "", faults.faults)]
+        return [*found, Checked(path, kind, says, ())]
 
 
 def _as_typed(folder: Path, path: str) -> Path:

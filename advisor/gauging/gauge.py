@@ -256,7 +256,7 @@ def _standings(measure: Measure, planned: _Planned) -> dict[Purpose, LimitStandi
     found: dict[Purpose, LimitStanding] = {}
     for purpose, limit in planned.limits.items():
         if limit is None:
-            found[purpose] = _NO_LIMIT
+            found[purpose] = _NOT_JUDGED if planned.dimension.optional else _NO_LIMIT
             continue
         outcomes = standing(measure, limit.at_least, limit.at_most, planned.confidence[purpose])
         state: State = "in doubt"
@@ -270,6 +270,9 @@ def _unmeasured(state: State, planned: _Planned) -> dict[Purpose, LimitStanding]
     """The standings of what could not be worked out: every outcome that the limit knows is possible."""
     found: dict[Purpose, LimitStanding] = {}
     for purpose, limit in planned.limits.items():
+        if limit is None and planned.dimension.optional:
+            found[purpose] = _NOT_JUDGED
+            continue
         outcomes = frozenset(OUTCOMES if limit is None else _order(limit))
         found[purpose] = replace(_NO_LIMIT, limit=limit, outcomes=outcomes, state=state)
     return found
@@ -295,3 +298,6 @@ def _grown(outcomes: frozenset[Outcome], growth: Growth, limit: ResolvedLimit) -
 
 _NO_LIMIT = LimitStanding(None, frozenset(OUTCOMES), "not looked at")
 """Without a limit nothing is known of where a dimension stands."""
+
+_NOT_JUDGED = LimitStanding(None, frozenset(("inside",)), None)
+"""A dimension that is judged only where somebody gives a limit."""

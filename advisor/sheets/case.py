@@ -9,7 +9,18 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema
 
-from advisor.sheets.base import AnyQuantity, FaultError, Length, Located, Name, Sheet, Time, Words, kind_of
+from advisor.sheets.base import (
+    AnyQuantity,
+    Count,
+    FaultError,
+    Length,
+    Located,
+    Name,
+    Sheet,
+    Time,
+    Words,
+    kind_of,
+)
 from advisor.sheets.conditions import State
 from advisor.sheets.digest import digest_of
 from advisor.sheets.vocabulary import Answer, Moment, OneOrMany
@@ -168,6 +179,7 @@ class CaseSheet(Sheet):
 
     format: Literal["1"]
     case: Words
+    vocabulary_version: Count = Field(default=1, description="version of the words it was written with")
     engine_sheet: str = Field(
         max_length=200, description="file name of the engine sheet, beside the case or below it"
     )

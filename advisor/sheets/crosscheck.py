@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 
 from advisor.faults import Fault, Faults, nearest
@@ -16,6 +16,9 @@ from advisor.units import DIMENSIONS
 
 ANYWHERE = "anywhere"
 """The relation to every other item of a kind; needs no declaration."""
+
+ERROR_OF: Mapping[str, str] = {"temperature": "temperature_difference"}
+"""What the error of an instrument is, where it is not of the kind that it measures."""
 
 IN_SET = "in_set"
 """The relation to the other items of the same set; follows from `sets`."""
@@ -79,6 +82,22 @@ def check_names(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
         checker = Checker(whole, document)
         checker.cites(("instruments", key), instrument.cite)
         checker.word(("instruments", key, "measures"), instrument.measures, DIMENSIONS, "quantity")
+        for field in ("limit", "up_to"):
+            size = getattr(instrument, field)
+            # The error of a thermometer is a difference of temperature; that of others is of their own kind.
+            wanted = (
+                ERROR_OF.get(instrument.measures, instrument.measures)
+                if field == "limit"
+                else instrument.measures
+            )
+            if wanted in DIMENSIONS and size is not None and size.dimension != wanted:
+                checker.fault(
+                    ("instruments", key, field),
+                    "unit-dimension",
+                    f"{size.text} is {DIMENSIONS[size.dimension].noun}",
+                    DIMENSIONS[wanted].noun,
+                    "correct the unit",
+                )
         faults += checker.found
     return faults
 
@@ -220,6 +239,24 @@ class _Vocabulary(Checker):
             self.words((*path, "kinds"), reading.kinds, kinds, "kind of part")
             self.word((*path, "quantity"), reading.quantity, DIMENSIONS, "quantity")
             self.words((*path, "instruments"), reading.instruments, self.whole.instruments, "instrument")
+            if not reading.instruments:
+                self.fault(
+                    path,
+                    "reading-without-instrument",
+                    f"reading {key} does not say what it is taken with, so its error would count as nothing",
+                    "instruments: a list with at least one",
+                    "name an instrument of the rule set, or add one with its limit of error",
+                )
+            for index, name in enumerate(reading.instruments):
+                instrument = self.whole.instruments.get(name)
+                if instrument is not None and instrument.measures != reading.quantity:
+                    self.fault(
+                        (*path, "instruments", index),
+                        "instrument-quantity",
+                        f"{name} measures {instrument.measures.replace('_', ' ')}",
+                        f"an instrument for {reading.quantity.replace('_', ' ')}",
+                        "name another instrument",
+                    )
         for key, dimension in model.dimensions.items():
             path = ("dimensions", key)
             self.words((*path, "kinds"), dimension.kinds, kinds, "kind of part")
@@ -240,7 +277,13 @@ class _Vocabulary(Checker):
         for key, operation in model.operations.items():
             path = ("operations", key)
             self.words((*path, "kinds"), operation.kinds, kinds, "kind of part")
-            self.words((*path, "voids"), operation.voids, all_.readings, "reading")
+            evidence_words = [*all_.readings, *all_.findings]
+            self.words((*path, "voids"), operation.voids, evidence_words, "reading or finding")
+            for index, linked in enumerate(operation.voids_linked):
+                here = (*path, "voids_linked", index)
+                self.word((*here, "relation"), linked.relation, [*all_.relations, IN_SET], "relation")
+                self.word((*here, "kind"), linked.kind, kinds, "kind of part")
+                self.words((*here, "voids"), linked.voids, evidence_words, "reading or finding")
             self.words((*path, "cautions"), operation.cautions, self.whole.cautions, "caution")
             for relation_name, kind_name in operation.renews.items():
                 self.word((*path, "renews", relation_name), relation_name, all_.relations, "relation")

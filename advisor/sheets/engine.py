@@ -101,6 +101,7 @@ class EngineSheet(Sheet):
 
     format: Literal["1"]
     ruleset: Name = Field(description="the rule set whose vocabulary this sheet uses")
+    vocabulary_version: Count = Field(default=1, description="version of the words it was written with")
     engine: Words
     edition: str = Field(
         default="", max_length=120, description="edition of the maker's manual the limits come from"

@@ -14,13 +14,13 @@ from advisor.faults import Faults
 from advisor.sheets.bench import UNKNOWN_PLACE, Bench, BenchItem, ItemKey, Read, Seen
 from advisor.sheets.case import NOT_THERE, BenchEntry, CaseSheet, CauseState, ReadingEntry, Risk, Value
 from advisor.sheets.conditions import State
-from advisor.sheets.crosscheck import Checker
+from advisor.sheets.crosscheck import ERROR_OF, Checker
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ground import Ground, Place, ground_of
 from advisor.sheets.places import Document, Positions, Written
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import MOMENTS, NONE, Moment, ReadingKind
+from advisor.sheets.vocabulary import MOMENTS, NONE, Moment, Operation, ReadingKind
 from advisor.units import DIMENSIONS, Quantity
 
 
@@ -48,6 +48,8 @@ class _Draft:
     readings: dict[str, Read] = field(default_factory=dict)
     rest_none: set[Moment] = field(default_factory=set)
     """Moments at which everything else was looked for and was not there."""
+    voided: set[str] = field(default_factory=set)
+    """Readings and findings that an operation has touched."""
     found_size: Decimal | None = None
     cleans_up: dict[str, Decimal] = field(default_factory=dict)
 
@@ -81,7 +83,7 @@ class _Layer(Checker):
             path = ("done", index)
             if self.word((*path, "operation"), done.operation, operations, "operation"):
                 for draft in self._fitted(path, done.part, done.place):
-                    _void(draft, operations[done.operation].voids)
+                    self._void(draft, operations[done.operation])
         causes = [name for name, concern in self._vocabulary.concerns.items() if concern.cause]
         for index, cause in enumerate(self._case.causes):
             path = ("causes", index)
@@ -91,6 +93,16 @@ class _Layer(Checker):
         for index, risk in enumerate(self._case.risks):
             for draft in self._fitted(("risks", index), risk.part, risk.place):
                 self._risks[draft.key] = risk
+
+    def _void(self, draft: _Draft, operation: Operation) -> None:
+        """Take off what an operation has made worthless, on the item and on those linked to it."""
+        _take_off(draft, operation.voids)
+        ground = self._ground
+        for linked in operation.voids_linked:
+            here = ground.fitted.index(draft.key)
+            for other in ground.links.get(linked.relation, {}).get(here, ()):
+                if ground.fitted[other].kind == linked.kind:
+                    _take_off(self._drafts[ground.fitted[other]], linked.voids)
 
     def bench(self) -> Bench:
         """The bench as it lies when everything is laid."""
@@ -148,6 +160,8 @@ class _Layer(Checker):
             for moment in sorted(draft.rest_none, key=MOMENTS.index, reverse=True):
                 none = Seen(NONE, None, moment)
                 for name in self._ground.findings.get(kind, ()):
+                    if name in draft.voided and moment != "after machining":
+                        continue
                     if name not in findings and self._could_be_seen(name, moment):
                         findings[name] = none
         return BenchItem(
@@ -312,12 +326,13 @@ class _Layer(Checker):
             if reading.with_ is not None:
                 self.word((*at, "with"), reading.with_, self.whole.instruments, "instrument")
             error = reading.limit_of_error
-            if error is not None and error.dimension != kind.quantity:
+            wanted = ERROR_OF.get(kind.quantity, kind.quantity)
+            if error is not None and error.dimension != wanted:
                 self.fault(
                     (*at, "limit_of_error"),
                     "unit-dimension",
-                    f"{error.text} is a {error.dimension.replace('_', ' ')}",
-                    f"a {kind.quantity.replace('_', ' ')}",
+                    f"{error.text} is {DIMENSIONS[error.dimension].noun}",
+                    DIMENSIONS[wanted].noun,
                     "correct the unit",
                 )
             taken = self._values(at, name, kind, reading)
@@ -424,12 +439,16 @@ def _later(one: Moment, other: Moment) -> bool:
     return MOMENTS.index(one) > MOMENTS.index(other)
 
 
-def _void(draft: _Draft, readings: Sequence[str]) -> None:
-    """Take off readings that an operation has touched, unless they were taken after machining."""
-    for name in readings:
+def _take_off(draft: _Draft, names: Sequence[str]) -> None:
+    """Take off readings and findings that an operation has touched, unless taken after machining."""
+    draft.voided.update(names)
+    for name in names:
         taken = draft.readings.get(name)
         if taken is not None and taken.moment != "after machining":
             del draft.readings[name]
+        seen = draft.findings.get(name)
+        if seen is not None and seen.moment != "after machining":
+            del draft.findings[name]
 
 
 def _wanted(words: Sequence[str], axes: Sequence[list[str]]) -> list[list[str]] | None:

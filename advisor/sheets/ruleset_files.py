@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from advisor.sheets.base import Length, Located, Name, Sheet, Words
+from advisor.sheets.base import AnyQuantity, Count, Located, Name, Sheet, Words
 from advisor.sheets.vocabulary import Cite
 
 Tier = Literal["official", "official reprint", "trade guide", "rule of thumb", "special engine", "memory"]
@@ -51,8 +51,8 @@ class Instrument(Located):
 
     label: Words
     measures: Name = "length"
-    limit: Length = Field(description="greatest error of one reading, either way")
-    up_to: Length | None = Field(default=None, description="for sizes no larger than this")
+    limit: AnyQuantity = Field(description="greatest error of one reading, either way")
+    up_to: AnyQuantity | None = Field(default=None, description="for sizes no larger than this")
     cite: list[Cite] = Field(min_length=1)
 
 
@@ -69,6 +69,9 @@ class Manifest(Sheet):
     format: Literal["1"]
     name: Name
     version: str = Field(pattern=r"^\d+\.\d+\.\d+$", description="semantic version")
+    vocabulary_version: Count = Field(
+        default=1, description="goes up by one whenever a word of the vocabulary is renamed"
+    )
     title: Words
     vocabulary: list[str]
     rules: list[str]

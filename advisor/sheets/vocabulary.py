@@ -287,7 +287,18 @@ class Dimension(Located):
     kinds: list[Name]
     quantity: Name
     formulas: list[Formula]
+    optional: bool = Field(
+        default=False, description="judged only where somebody gives a limit; without one it stands as inside"
+    )
     note: str = ""
+
+
+class VoidsLinked(Located):
+    """Readings and findings on linked items that an operation makes worthless."""
+
+    relation: Name
+    kind: Name
+    voids: list[Name]
 
 
 class Operation(Located):
@@ -297,7 +308,8 @@ class Operation(Located):
     kinds: list[Name]
     done_by: Words
     repair_size: bool = Field(default=False, description="goes to a size listed on the engine sheet")
-    voids: list[Name] = Field(default=[], description="readings taken before it no longer count")
+    voids: list[Name] = Field(default=[], description="readings and findings taken before it no longer count")
+    voids_linked: list[VoidsLinked] = Field(default=[], description="the same on items linked to it")
     renews: dict[Name, Name] = Field(
         default={}, description="{relation: kind} of parts that must be renewed to match this work"
     )

@@ -33,6 +33,12 @@ class Required:
     safe_side: Answer | None
     certain: bool
 
+    def holds_up(self, answer: Answer) -> bool:
+        """Whether `answer` waits for this evidence: by name, or because the safe side would close it."""
+        return answer in self.before or (
+            self.safe_side is not None and ANSWERS.index(answer) < ANSWERS.index(self.safe_side)
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Opened:
@@ -80,7 +86,7 @@ def open_answers(
 
 
 def remedies(bars: Sequence[Barred], feasible: Mapping[str, bool | None]) -> tuple[str, ...]:
-    """The operations to do: those that mend every certain bar on reuse, as few as will do.
+    """The operations to do where recondition stands: those that mend every certain bar on reuse.
 
     One that mends all goes first; otherwise the first feasible one of each bar.
     """
@@ -88,11 +94,11 @@ def remedies(bars: Sequence[Barred], feasible: Mapping[str, bool | None]) -> tup
     if not wanted:
         return ()
     for name in wanted[0].mend:
-        if feasible.get(name, True) is not False and all(name in bar.mend for bar in wanted):
+        if feasible.get(name, True) and all(name in bar.mend for bar in wanted):
             return (name,)
     chosen: dict[str, None] = {}
     for bar in wanted:
-        usable = [name for name in bar.mend if feasible.get(name, True) is not False]
+        usable = [name for name in bar.mend if feasible.get(name, True)]
         if usable and not any(name in chosen for name in usable):
             chosen[usable[0]] = None
     return tuple(chosen)
@@ -104,41 +110,30 @@ def _plain_state(answer: Answer, bars: Sequence[Barred], required: Sequence[Requ
         if answer in bar.answers:
             state = _least(state, False if bar.certain else None)
     for each in required:
-        if _closes(each, answer):
-            state = _least(state, False if each.certain else None)
-        elif answer in each.before and not each.met:
-            state = _least(state, None)
+        if each.met or not each.holds_up(answer):
+            continue
+        closed = each.beyond_reach and each.safe_side is not None
+        state = _least(state, False if closed and each.certain else None)
     return state
-
-
-def _closes(required: Required, answer: Answer) -> bool:
-    """Evidence that can never be had ends on its safe side: every milder answer is closed."""
-    return (
-        not required.met
-        and required.beyond_reach
-        and required.safe_side is not None
-        and ANSWERS.index(answer) < ANSWERS.index(required.safe_side)
-    )
 
 
 def _mended(
     bars: Sequence[Barred], required: Sequence[Required], feasible: Mapping[str, bool | None]
 ) -> bool | None:
-    """Whether an operation takes away every bar on reuse; closed where there is nothing to mend."""
-    against = [bar for bar in bars if "reuse" in bar.answers]
-    if not against and not any(
-        _closes(each, "reuse") and each.safe_side == "recondition" for each in required
-    ):
-        return False
+    """Whether an operation takes away every bar on reuse; closed where there can be nothing to mend."""
+    to_mend = any(not each.met and each.safe_side == "recondition" for each in required)
     state: bool | None = True
-    for bar in against:
+    for bar in bars:
+        if "reuse" not in bar.answers:
+            continue
         best: bool | None = False
         for name in bar.mend:
             best = _most(best, feasible.get(name, True))
+        to_mend = to_mend or best is not False
         if best is not True:
             # A bar that may not even be there leaves the question open.
             state = _least(state, best if bar.certain else None)
-    return state
+    return state if to_mend else False
 
 
 def _least(one: bool | None, other: bool | None) -> bool | None:

@@ -199,7 +199,7 @@ class Judge:
             if rule is not None and rule in told:
                 continue
             closes = not required.met and required.beyond_reach and required.safe_side is not None
-            if (verdict == "reuse" and required.met) or (verdict != "reuse" and closes):
+            if (verdict == "reuse" and required.met and required.certain) or (verdict != "reuse" and closes):
                 yield self._evidence_reason(index, evidence, rule)
 
         if verdict == "reuse":
@@ -246,7 +246,7 @@ class Judge:
         """What could still change the answer: only for answers that are possible and not known to be open."""
         waiting = {answer for answer in opened.possible if opened.open[answer] is None}
         for required, evidence, rule in judged.required:
-            if not required.met and not required.beyond_reach and required.before & waiting:
+            if not required.met and not required.beyond_reach and any(map(required.holds_up, waiting)):
                 rule_id = self._ruleset.rules[rule].id if rule is not None else ""
                 if evidence.finding is not None:
                     yield from self._asker.finding(evidence.finding, index, evidence.because, rule_id)

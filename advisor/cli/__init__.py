@@ -1,0 +1,17 @@
+"""The command line: every command parses, calls, and shows; nothing is decided here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code.
+
+    `arguments` are those after the program's name, and default to the ones it was started with. 0 done;
+    1 the input has faults or a check fell short; 2 the command was called wrongly; 3 our own fault;
+    130 stopped by Ctrl-C. No exception leaves it.
+    """
+    from advisor.cli.run import run
+
+    return run(arguments)

@@ -1,0 +1,67 @@
+"""`advisor decide`: the decision on a case."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from advisor.cli.show import json_option, paper, rules_option, say, show_json, show_lines
+
+
+@click.command("decide", epilog="Example: advisor decide case.yaml --part main_shell --brief")
+@click.argument("case", type=click.Path())
+@rules_option
+@json_option
+@click.option("--part", metavar="KIND", help="Show only the parts of one kind.")
+@click.option("--brief", is_flag=True, help="A line or two for each part; --json is always whole.")
+@click.option(
+    "--record",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write the decision with everything it was made from to a new file.",
+)
+def command(
+    case: str, rules_folder: str | None, as_json: bool, part: str | None, brief: bool, record: Path | None
+) -> None:
+    """Judge every part of CASE: worst first, with reasons, cautions, work, and what to look at next."""
+    from advisor.cli.newfile import refuse_to_overwrite
+    from advisor.decide import decide
+    from advisor.files import load_case, load_rules
+
+    if brief and as_json:
+        raise click.UsageError("--brief is for people's layout; --json is always whole")
+    if record is not None:
+        refuse_to_overwrite(record, "a record")
+    rules = load_rules(rules_folder)
+    loaded = load_case(case, rules)
+    decision = decide(loaded.case, loaded.sheet, rules, document=loaded.document)
+    shown = decision
+    if part is not None:
+        from advisor.cli.items import kind_named
+
+        kind = kind_named(part, decision)
+        shown = replace(
+            decision,
+            verdicts=tuple(each for each in decision.verdicts if each.part == kind),
+            causes=tuple(each for each in decision.causes if each.part == kind),
+            steps=tuple(each for each in decision.steps if each.part == kind),
+        )
+    if record is not None:
+        from advisor.cli.newfile import write_or_refuse
+        from advisor.cli.versions import versions
+        from advisor.reports.record import record as recorded
+        from advisor.reports.record import record_bytes
+
+        whole = recorded(decision, loaded.case, loaded.sheet, rules, versions())
+        write_or_refuse(record, record_bytes(whole), "a record")
+        say(f"The decision is on record in {record}.")
+    if as_json:
+        from advisor.schema import as_json as in_json
+
+        show_json(in_json(shown, rules))
+    else:
+        from advisor.reports.terminal import sheet
+
+        show_lines(sheet(shown, rules, paper(), brief=brief))
