@@ -9,14 +9,19 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from advisor import _version
-from advisor.decide import decide
-from advisor.faults import Fault, Faults, OurFault
-from advisor.files import decide_file, load_case, load_rules
-from advisor.sheets.case import CaseSheet
-from advisor.sheets.engine import EngineSheet
-from advisor.sheets.ruleset import RuleSet
-from advisor.verdicts.model import Decision, Verdict
+
+if TYPE_CHECKING:
+    from advisor.faults import Fault, Faults, OurFault
+    from advisor.files import LoadedCase, decide_file, load_case, load_rules
+    from advisor.pipeline import decide
+    from advisor.sheets.case import CaseSheet
+    from advisor.sheets.engine import EngineSheet
+    from advisor.sheets.ruleset import RuleSet
+    from advisor.verdicts.model import Decision, Verdict
 
 __version__ = _version.VERSION
 
@@ -26,6 +31,7 @@ __all__ = [
     "EngineSheet",
     "Fault",
     "Faults",
+    "LoadedCase",
     "OurFault",
     "RuleSet",
     "Verdict",
@@ -35,3 +41,33 @@ __all__ = [
     "load_case",
     "load_rules",
 ]
+
+_FROM = {
+    "CaseSheet": "advisor.sheets.case",
+    "Decision": "advisor.verdicts.model",
+    "EngineSheet": "advisor.sheets.engine",
+    "Fault": "advisor.faults",
+    "Faults": "advisor.faults",
+    "LoadedCase": "advisor.files",
+    "OurFault": "advisor.faults",
+    "RuleSet": "advisor.sheets.ruleset",
+    "Verdict": "advisor.verdicts.model",
+    "decide": "advisor.pipeline",
+    "decide_file": "advisor.files",
+    "load_case": "advisor.files",
+    "load_rules": "advisor.files",
+}
+
+
+def __getattr__(name: str) -> object:
+    """Import a public name when it is first used, so that what does not need the whole need not load it."""
+    if name not in _FROM:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found: object = getattr(import_module(_FROM[name]), name)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    """The public names."""
+    return sorted({*globals(), *__all__})

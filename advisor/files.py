@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from advisor import rulecache
 from advisor._resources import rulesets_dir
 from advisor.chain.ready import check_cycles
-from advisor.decide import decide
+from advisor.pipeline import decide
 from advisor.faults import Fault, Faults
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.crosscheck import load_ruleset
@@ -37,10 +38,15 @@ def load_rules(folder: str | Path | None = None) -> RuleSet:
 
     Raises `Faults` with everything wrong in any of its files, a circle through an absence among them.
     """
-    ruleset = load_ruleset(Path(folder) if folder is not None else rulesets_dir() / BASE)
+    path = Path(folder) if folder is not None else rulesets_dir() / BASE
+    kept = rulecache.fetch(path)
+    if kept is not None:
+        return kept
+    ruleset = load_ruleset(path)
     faults = check_cycles(ruleset.rules)
     if faults:
         raise Faults(faults)
+    rulecache.keep(path, ruleset)
     return ruleset
 
 

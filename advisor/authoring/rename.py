@@ -80,14 +80,17 @@ class Renamed:
 
 
 def present_words(renamed: Mapping[str, str]) -> dict[str, str]:
-    """Each old word with the one in use now; a chain of renames is followed to its end."""
+    """Each old word with the one in use now: a chain of renames is followed to its end.
+
+    Words that only lead round in a circle have no present one and are left out.
+    """
     found = {}
     for old in renamed:
         new, seen = renamed[old], {old}
         while new in renamed and new not in seen:
             seen.add(new)
             new = renamed[new]
-        if new != old:
+        if new not in seen:
             found[old] = new
     return found
 

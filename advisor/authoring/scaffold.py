@@ -24,7 +24,7 @@ _PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "1. BEFORE ANYTHING IS WASHED, TURNED OR PARTED",
         (
             "Do not wash or turn yet. What stands here is gone with the first wipe of a rag.",
-            "Keep what came out of sump, filter and strainer, and mark every part with its place.",
+            "Keep what comes out with the oil and out of the filters, and mark every part with its place.",
             "What was washed away before anyone looked is written as lost.",
         ),
     ),
@@ -109,8 +109,8 @@ class _Writer:
         if not sized:
             return
         yield from _comment(
-            "The size each of these has now, as a difference from new, and where it was read (the stamp on "
-            "the shell backs, the web, the crown). Standard is 0 mm. Without it wear cannot be told from an "
+            "The size each of these has now, as a difference from new, and where it was read (a stamp, a "
+            "tag, the back of the part). Standard is 0 mm. Without it wear cannot be told from an "
             "undersize."
         )
         yield "# found_sizes:"

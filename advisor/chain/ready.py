@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import threading
 from collections import OrderedDict
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.chain.compile import Program, compile_rules
@@ -75,7 +76,7 @@ def chain(ruleset: RuleSet, world: World) -> Firings:
     engine cannot be loaded; `OurFault` where the two engines differ.
     """
     try:
-        ready = _make_ready(ruleset, world)
+        ready = ready_for(ruleset, world.layout)
         with ready.lock:
             decided = run(ready.program, world, ready.matcher)
     except (CompileLimit, RunLimit) as limit:
@@ -93,15 +94,19 @@ def chain(ruleset: RuleSet, world: World) -> Firings:
     return decided
 
 
-def _make_ready(ruleset: RuleSet, world: World) -> Ready:
-    key = (ruleset.digest, tuple(sorted(world.layout.items())))
+def ready_for(ruleset: RuleSet, layout: Mapping[str, str]) -> Ready:
+    """The rule set made ready for an engine laid out as `layout`, from those kept or made anew.
+
+    Raises what `compile_rules` and the matcher raise.
+    """
+    key = (ruleset.digest, tuple(sorted(layout.items())))
     with _ready_lock:
         ready = _ready.get(key)
         if ready is not None:
             _ready.move_to_end(key)
             return ready
     rules = [PlainRule(rule.for_, rule.condition, tuple(rule.then.concern)) for rule in ruleset.rules]
-    program = compile_rules(rules, world.layout)
+    program = compile_rules(rules, layout)
     ready = Ready(program, prepare(rules), DurableMatcher(program.network), threading.Lock())
     with _ready_lock:
         _ready[key] = ready

@@ -10,12 +10,13 @@ import click
 from advisor.cli.show import json_option, paper, rules_option, say, show_json, show_lines
 
 
-@click.command("decide", epilog="Example: advisor decide case.yaml --part main_shell --brief")
+@click.command("decide", epilog="Example: advisor decide case.yaml --brief")
 @click.argument("case", type=click.Path())
 @rules_option
 @json_option
 @click.option("--part", metavar="KIND", help="Show only the parts of one kind.")
-@click.option("--brief", is_flag=True, help="A line or two for each part; --json is always whole.")
+@click.option("--brief", is_flag=True, help="A line or two for each part.")
+@click.option("--full", is_flag=True, help="With the steps of the work, and every reason for reuse.")
 @click.option(
     "--record",
     metavar="FILE",
@@ -23,15 +24,23 @@ from advisor.cli.show import json_option, paper, rules_option, say, show_json, s
     help="Write the decision with everything it was made from to a new file.",
 )
 def command(
-    case: str, rules_folder: str | None, as_json: bool, part: str | None, brief: bool, record: Path | None
+    case: str,
+    rules_folder: str | None,
+    as_json: bool,
+    part: str | None,
+    brief: bool,
+    full: bool,
+    record: Path | None,
 ) -> None:
     """Judge every part of CASE: worst first, with reasons, cautions, work, and what to look at next."""
     from advisor.cli.newfile import refuse_to_overwrite
-    from advisor.decide import decide
+    from advisor.pipeline import decide
     from advisor.files import load_case, load_rules
 
-    if brief and as_json:
-        raise click.UsageError("--brief is for people's layout; --json is always whole")
+    if (brief or full) and as_json:
+        raise click.UsageError("--brief and --full are for people's layout; --json is always whole")
+    if brief and full:
+        raise click.UsageError("--brief and --full exclude each other")
     if record is not None:
         refuse_to_overwrite(record, "a record")
     rules = load_rules(rules_folder)
@@ -64,4 +73,4 @@ def command(
     else:
         from advisor.reports.terminal import sheet
 
-        show_lines(sheet(shown, rules, paper(), brief=brief))
+        show_lines(sheet(shown, rules, paper(), brief=brief, full=full))

@@ -11,7 +11,6 @@ from typing import Any
 import click
 
 from advisor.reports.paper import Paper
-from advisor.sheets.digest import canonical
 
 rules_option = click.option(
     "--rules",
@@ -37,6 +36,8 @@ def show_lines(lines: Iterable[str]) -> None:
 
 def show_json(value: Mapping[str, Any]) -> None:
     """One value as canonical JSON: always UTF-8, whatever the terminal writes."""
+    from advisor.sheets.digest import canonical
+
     text = canonical(value) + "\n"
     sys.stdout.flush()
     buffer = getattr(sys.stdout, "buffer", None)

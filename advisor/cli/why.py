@@ -7,7 +7,7 @@ import click
 from advisor.cli.show import json_option, paper, rules_option, show_json, show_lines
 
 
-@click.command("why", epilog="Example: advisor why case.yaml main_shell 3 lower")
+@click.command("why", epilog="Example: advisor why case.yaml name_of_part 3 lower")
 @click.argument("case", type=click.Path())
 @click.argument("part")
 @click.argument("place", nargs=-1)
@@ -22,7 +22,7 @@ def command(
     PLACE is written as in a case: 3 lower, or 3 for every item there; left out, every place is shown.
     """
     from advisor.cli.items import items_at
-    from advisor.decide import decide
+    from advisor.pipeline import decide
     from advisor.explain.why import why
     from advisor.files import load_case, load_rules
 

@@ -30,6 +30,8 @@ class Told:
 
     number: int
     rule: str
+    item: int
+    """Index of the item's verdict in the decision."""
     part: str
     place: str
     certain: bool
@@ -121,6 +123,7 @@ class _Teller:
         return Told(
             number,
             step.rule,
+            step.item,
             step.part,
             step.place,
             step.certain,

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from advisor.sheets.engine import EnginePart, Limit
-from advisor.sheets.rules import LimitSize, RuleOfThumb
+from advisor.sheets.rule_of_thumb import LimitSize, RuleOfThumb
 from advisor.sheets.vocabulary import Cite, Purpose
-from advisor.units import read_quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +65,7 @@ def _in_band(thumb: RuleOfThumb, part: EnginePart) -> bool:
     size = part.new.get(thumb.band)
     if size is None:
         return False
-    return (thumb.over is None or size.value > read_quantity(thumb.over, size.dimension).value) and (
-        thumb.up_to is None or size.value <= read_quantity(thumb.up_to, size.dimension).value
-    )
+    return (thumb.over is None or size > thumb.over) and (thumb.up_to is None or size <= thumb.up_to)
 
 
 def _size(rule: LimitSize | None, part: EnginePart, dimension: str, side: str) -> Decimal | None:
@@ -80,12 +77,12 @@ def _size(rule: LimitSize | None, part: EnginePart, dimension: str, side: str) -
         value = None if base is None else _side(base, side)
         if value is None:
             return None
-        total += value * Decimal(rule.times)
+        total += value * rule.times
     if rule.plus is not None:
-        total += read_quantity(rule.plus).value
+        total += rule.plus.value
     if rule.ratio is not None:
         size = part.new.get(rule.size or "")
         if size is None:
             return None
-        total += Decimal(rule.ratio) * size.value
+        total += rule.ratio * size.value
     return total

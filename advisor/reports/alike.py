@@ -73,25 +73,28 @@ def rank(verdict: Verdict) -> int:
     return len(ORDER)
 
 
-def assemblies(verdicts: Iterable[Verdict]) -> tuple[Assembly, ...]:
-    """The verdicts by assembly: the assembly with the worst verdict first, and the worst first in each."""
+def assemblies(verdicts: Iterable[Verdict], *, brief: bool = False) -> tuple[Assembly, ...]:
+    """The verdicts by assembly: the assembly with the worst verdict first, and the worst first in each.
+
+    `brief` gathers by what a brief sheet says, and takes no heed of the rest.
+    """
     by_name: dict[str, list[Verdict]] = {}
     for verdict in verdicts:
         by_name.setdefault(verdict.assembly, []).append(verdict)
-    found = [Assembly(name, tuple(gather(each))) for name, each in by_name.items()]
+    found = [Assembly(name, tuple(gather(each, brief=brief))) for name, each in by_name.items()]
     return tuple(sorted(found, key=lambda each: rank(each.groups[0].first)))
 
 
-def gather(verdicts: Sequence[Verdict]) -> list[Alike]:
+def gather(verdicts: Sequence[Verdict], *, brief: bool = False) -> list[Alike]:
     """Alike verdicts together, worst first, otherwise in the order given."""
     alike: dict[Hashable, list[Verdict]] = {}
     for verdict in verdicts:
-        alike.setdefault(_sense(verdict), []).append(verdict)
+        alike.setdefault(_gist(verdict) if brief else _sense(verdict), []).append(verdict)
     return sorted((Alike(tuple(each)) for each in alike.values()), key=lambda group: rank(group.first))
 
 
-def _sense(verdict: Verdict) -> Hashable:
-    """What a verdict says, without its place and without the sizes found there."""
+def _gist(verdict: Verdict) -> Hashable:
+    """What a brief sheet says of a verdict, without its place."""
     return (
         verdict.part,
         verdict.place == "unknown",
@@ -100,8 +103,17 @@ def _sense(verdict: Verdict) -> Hashable:
         verdict.verdict,
         verdict.ground,
         verdict.possible,
-        tuple((each.rule, each.because, each.cites) for each in verdict.reasons),
+        verdict.reasons[0].because if verdict.reasons and verdict.verdict != "reuse" else "",
         verdict.operations,
+        verdict.course,
+    )
+
+
+def _sense(verdict: Verdict) -> Hashable:
+    """What a verdict says, without its place and without the sizes found there."""
+    return (
+        _gist(verdict),
+        tuple((each.rule, each.because, each.cites) for each in verdict.reasons),
         verdict.tasks,
         verdict.cautions,
         tuple(
@@ -111,7 +123,6 @@ def _sense(verdict: Verdict) -> Hashable:
         verdict.notes,
         len(verdict.cleared),
         verdict.not_looked_at,
-        verdict.course,
         verdict.opened,
     )
 

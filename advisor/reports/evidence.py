@@ -24,9 +24,19 @@ def item_words(part: str, place: str) -> str:
 
 def cited(cite: Citation) -> str:
     """A source with the place in it, and how strong it is where it is not an official one."""
-    place = f", {cite.at}" if cite.at else ""
-    weak = "" if cite.tier.startswith("official") else f" ({cite.tier})"
-    return f"{cite.title}{place}{weak}"
+    title, tier = _source(cite)
+    return f"{title}, {cite.at}{tier}" if cite.at else f"{title}{tier}"
+
+
+def source_words(cite: Citation) -> str:
+    """A source by itself, and how strong it is where it is not an official one."""
+    return "".join(_source(cite))
+
+
+def _source(cite: Citation) -> tuple[str, str]:
+    # The title of what nobody read already says so.
+    plain_title = cite.tier.startswith("official") or cite.tier == "memory"
+    return cite.title, "" if plain_title else f" ({cite.tier})"
 
 
 def sources(cites: Iterable[Citation]) -> str:

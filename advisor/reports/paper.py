@@ -75,9 +75,9 @@ class Paper:
         indent = min(indent, max(0, self.measure - NARROWEST))
         hang = min(len(mark) if hang is None else hang, self.measure // 2)
         return textwrap.wrap(
-            " ".join(text.split()),
+            mark + " ".join(text.split()),
             width=self.measure,
-            initial_indent=" " * indent + mark,
+            initial_indent=" " * indent,
             subsequent_indent=" " * (indent + hang),
             break_long_words=False,
             break_on_hyphens=False,

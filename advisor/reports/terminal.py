@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from advisor.reports.alike import Alike, assemblies, judged
-from advisor.reports.evidence import evidence_of, item_words, sources, task_words
+from advisor.reports.evidence import evidence_of, item_words, source_words, task_words
 from advisor.reports.paper import Paper, joined, places
 from advisor.schema import CautionText, caution_texts, sentence
 from advisor.sheets.ruleset import RuleSet
@@ -30,20 +30,38 @@ class _Told:
     """What the sheet has said already and does not say again."""
 
     texts: dict[str, CautionText]
+    full: bool
     cautions: set[str] = field(default_factory=set)
+    sources: dict[str, int] = field(default_factory=dict)
+    """Each source cited, with the number that stands for it."""
+
+    def cites(self, cites: Iterable[Citation]) -> str:
+        """Citations by number, each with the places in that source: ``[2, p. 3-24; 5]``."""
+        places_in: dict[int, dict[str, None]] = {}
+        for cite in cites:
+            number = self.sources.setdefault(source_words(cite), len(self.sources) + 1)
+            places_in.setdefault(number, {}).update({cite.at: None} if cite.at else {})
+        told = [", ".join((str(number), *at)) for number, at in places_in.items()]
+        return f"[{'; '.join(told)}]" if told else ""
 
 
-def sheet(decision: Decision, rules: RuleSet, paper: Paper, *, brief: bool = False) -> Iterator[str]:
-    """The whole sheet, line by line, without line ends."""
+def sheet(
+    decision: Decision, rules: RuleSet, paper: Paper, *, brief: bool = False, full: bool = False
+) -> Iterator[str]:
+    """The whole sheet, line by line, without line ends.
+
+    `brief` tells each part in a line or two; `full` adds the steps and checks of the work, the reason
+    behind each piece of evidence for reuse, and what was not looked at.
+    """
     spoken = [verdict for verdict in decision.verdicts if judged(verdict, rules)]
     unspoken = [verdict for verdict in decision.verdicts if not judged(verdict, rules)]
-    told = _Told(caution_texts(decision, rules))
+    told = _Told(caution_texts(decision, rules), full)
     yield from paper.heading(decision.case)
     yield from paper.wrap(decision.engine)
     for used in decision.rulesets:
         yield from paper.wrap(f"Judged by rule set {used.name} {used.version}.")
     yield ""
-    yield from paper.heading(summary(spoken, unspoken))
+    yield from (paper.strong(line) for line in paper.wrap(summary(spoken, unspoken)))
     differing = [verdict for verdict in spoken if verdict.course.answer != verdict.verdict]
     if differing:
         counts: Counter[str] = Counter(verdict.course.answer for verdict in spoken)
@@ -52,7 +70,7 @@ def sheet(decision: Decision, rules: RuleSet, paper: Paper, *, brief: bool = Fal
         yield from paper.wrap(f"What will be done, sets and matching parts taken together: {does}.")
     if brief:
         yield from _cautions(spoken, told, paper, 0, leading=True)
-    for assembly in assemblies(spoken):
+    for assembly in assemblies(spoken, brief=brief):
         yield ""
         yield paper.rule()
         yield from paper.heading(assembly.name.upper())
@@ -61,6 +79,7 @@ def sheet(decision: Decision, rules: RuleSet, paper: Paper, *, brief: bool = Fal
             yield from _brief(group, paper) if brief else _group(group, rules, told, paper)
     yield from _look_next(spoken, paper, brief)
     yield from _causes(decision, paper, brief)
+    yield from _source_list(told, paper)
     yield from _not_judged(unspoken, paper)
 
 
@@ -96,7 +115,7 @@ def _brief(group: Alike, paper: Paper) -> Iterator[str]:
     if group.first.reasons and group.first.verdict != "reuse":
         yield from paper.wrap(sentence(group.first.reasons[0].because), 4)
     for operation in group.first.operations:
-        yield from paper.wrap(_operation(operation), 4)
+        yield from paper.wrap(_operation(operation), 4, mark="Work: ", hang=2)
     yield from _course(group, paper)
 
 
@@ -104,23 +123,29 @@ def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[
     first = group.first
     shown: set[str] = set()
     yield from _heading(group, paper)
+    # What lets a sound part stand is told as one list of what was seen and measured.
+    listed = first.verdict == "reuse" and not told.full
     for number, reason in enumerate(first.reasons):
-        yield from paper.wrap(sentence(reason.because), 4)
+        if not listed:
+            yield from paper.wrap(f"{sentence(reason.because)} {told.cites(reason.cites)}", 4)
         for line in evidence_of(group, number):
             if line not in shown:
                 shown.add(line)
                 yield from paper.wrap(line, 6, mark="- ")
-        yield from _sources(reason.cites, paper)
+    if listed and first.reasons:
+        cites = [cite for reason in first.reasons for cite in reason.cites]
+        yield from paper.wrap(f"Judged by {told.cites(cites)}.", 4)
     yield from _course(group, paper)
     yield from _cautions([first], told, paper, 4)
     for operation in first.operations:
-        yield from paper.wrap(_operation(operation), 4, mark="Work: ")
-        yield from paper.wrap(sentence(operation.because), 6)
+        yield from paper.wrap(_operation(operation), 4, mark="Work: ", hang=2)
+        if not told.full:
+            continue
+        yield from paper.wrap(f"{sentence(operation.because)} {told.cites(operation.cites)}", 6)
         for number, step in enumerate(operation.steps, 1):
             yield from paper.wrap(step, 6, mark=f"{number}. ")
         for check in operation.checks:
             yield from paper.wrap(check, 6, mark="Check: ", hang=2)
-        yield from _sources(operation.cites, paper)
     for text in task_words(first.tasks):
         yield from paper.wrap(text, 4, mark="Task: ", hang=2)
     for held in first.held:
@@ -130,6 +155,8 @@ def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[
     if first.verdict == "undecided":
         for ask in first.asks:
             yield from paper.wrap(sentence(_ask(ask, first, rules)), 4, mark="Wanted: ", hang=2)
+    if not told.full:
+        return
     if first.cleared and first.verdict == "reuse":
         count = len(first.cleared)
         rule = "one rule that could" if count == 1 else f"{count} rules that could"
@@ -137,10 +164,6 @@ def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[
     if first.not_looked_at:
         labels = [_label(name, rules) for name in first.not_looked_at]
         yield from paper.wrap(f"Not looked at, and not asked for: {', '.join(labels)}.", 4)
-
-
-def _sources(cites: Sequence[Citation], paper: Paper) -> list[str]:
-    return paper.wrap(sources(cites), 8, mark="Read in: ", hang=2)
 
 
 def _label(name: str, rules: RuleSet) -> str:
@@ -189,32 +212,63 @@ def _ask(ask: Ask, verdict: Verdict, rules: RuleSet) -> str:
     return says if own else f"{item_words(ask.part, ask.place)}: {says}"
 
 
+@dataclass(slots=True)
+class _Wanted:
+    """One thing to look at: where, and which verdicts wait for it."""
+
+    ask: Ask
+    places: list[str] = field(default_factory=list)
+    waiting: dict[str, list[str]] = field(default_factory=dict)
+    """By kind of part: the places whose verdicts wait."""
+
+    @property
+    def count(self) -> int:
+        return sum(len(each) for each in self.waiting.values())
+
+
 def _look_next(verdicts: Sequence[Verdict], paper: Paper, brief: bool) -> Iterator[str]:
     """Everything still wanted, each thing once for all the places it is wanted at; the most wanted first."""
-    wanted: dict[tuple[str, str, str, str], tuple[Ask, list[str], dict[str, None]]] = {}
-    for verdict in verdicts:
-        for ask in verdict.asks:
-            entry = wanted.setdefault((ask.part, ask.kind, ask.reading, ask.says), (ask, [], {}))
-            entry[1].append(ask.place)
-            entry[2][item_words(verdict.part, verdict.place)] = None
-    if not wanted:
+    open_ = _wanted(verdict for verdict in verdicts if verdict.course.answer == "undecided")
+    settled = _wanted(verdict for verdict in verdicts if verdict.course.answer != "undecided")
+    if not open_ and not settled:
         return
     yield ""
     yield paper.rule()
     yield from paper.heading("LOOK AT NEXT")
-    for number, (ask, where, settles) in enumerate(
-        sorted(wanted.values(), key=lambda entry: -len(entry[2])), 1
-    ):
-        part = item_words(ask.part, places(where))
-        yield from paper.wrap(sentence(f"{part}: {ask.says}"), 2, mark=f"{number}. ")
-        if brief:
-            continue
-        if ask.instruments:
-            yield from paper.wrap(f"With: {joined(ask.instruments, 'or')}.", 5)
-        yield from paper.wrap(f"Because: {sentence(ask.because)}", 5)
-        others = [each for each in settles if each != part]
-        if others and len(settles) > 1:
-            yield from paper.wrap(f"Waiting for it: {', '.join(settles)}.", 5)
+    number = 0
+    for entries, title in ((open_, ""), (settled, _SETTLED)):
+        if entries and title:
+            yield from paper.wrap(title, 2)
+        for each in entries:
+            number += 1
+            yield from _one_wanted(each, number, paper, brief)
+
+
+_SETTLED = "Only for the verdict; what will be done with these parts is settled without it:"
+
+
+def _wanted(verdicts: Iterable[Verdict]) -> list[_Wanted]:
+    found: dict[tuple[str, str, str, str], _Wanted] = {}
+    for verdict in verdicts:
+        for ask in verdict.asks:
+            each = found.setdefault((ask.part, ask.kind, ask.reading, ask.says), _Wanted(ask))
+            each.places.append(ask.place)
+            each.waiting.setdefault(verdict.part, []).append(verdict.place)
+    return sorted(found.values(), key=lambda each: -each.count)
+
+
+def _one_wanted(each: _Wanted, number: int, paper: Paper, brief: bool) -> Iterator[str]:
+    ask = each.ask
+    part = item_words(ask.part, places(each.places))
+    yield from paper.wrap(sentence(f"{part}: {ask.says}"), 2, mark=f"{number}. ")
+    if brief:
+        return
+    if ask.instruments:
+        yield from paper.wrap(f"With: {joined(ask.instruments, 'or')}.", 5)
+    yield from paper.wrap(f"Because: {sentence(ask.because)}", 5)
+    waiting = [item_words(kind, places(where)) for kind, where in each.waiting.items()]
+    if waiting != [part]:
+        yield from paper.wrap(f"Waiting for it: {'; '.join(waiting)}.", 5)
 
 
 def _causes(decision: Decision, paper: Paper, brief: bool) -> Iterator[str]:
@@ -237,6 +291,17 @@ def _causes(decision: Decision, paper: Paper, brief: bool) -> Iterator[str]:
         if cause.because and not brief:
             text += f": {cause.because}"
         yield from paper.wrap(sentence(text), 2, mark="- ")
+
+
+def _source_list(told: _Told, paper: Paper) -> Iterator[str]:
+    """What the numbers in square brackets stand for."""
+    if not told.sources:
+        return
+    yield ""
+    yield paper.rule()
+    yield from paper.heading("SOURCES")
+    for words, number in told.sources.items():
+        yield from paper.wrap(f"{words}.", 2, mark=f"{number}. ")
 
 
 def _not_judged(verdicts: Sequence[Verdict], paper: Paper) -> Iterator[str]:

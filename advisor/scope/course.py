@@ -137,7 +137,8 @@ def _parts_of_a_whole(
                     because = f"{_name(verdicts[whole])} is replaced, and this with it"
                     courses[index] = Course("replace", "follows from another decision", because)
                 elif courses[whole].answer == "undecided" and courses[index].answer == "recondition":
-                    because = f"nothing is done to it while {_name(verdicts[whole])} is undecided"
+                    waits = f"not to be begun while {_name(verdicts[whole])} is undecided"
+                    because = "; ".join(filter(None, (courses[index].because, waits)))
                     courses[index] = replace(courses[index], because=because, held=True)
 
 

@@ -240,7 +240,7 @@ Name = Annotated[
         "lower-case words joined by underscores",
         pattern=f"^{_NAME.pattern}$",
         maxLength=_LONGEST_NAME,
-        examples=["crank_pin"],
+        examples=["some_part"],
     ),
 ]
 RuleId = Annotated[

@@ -57,7 +57,9 @@ class Value:
             return cls((read_quantity(written),), None, (written,))
         if not isinstance(written, list) or not written or not all(isinstance(each, str) for each in written):
             raise FaultError(
-                "wrong-shape", f"{kind_of(written)} stands here", "a size, or a list of repeated ones"
+                "wrong-shape",
+                "an empty list stands here" if written == [] else f"{kind_of(written)} stands here",
+                "a size, or a list of repeated ones",
             )
         return cls(tuple(read_quantity(each) for each in written), None, tuple(written))
 

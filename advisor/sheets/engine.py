@@ -34,11 +34,13 @@ class Limit(Located):
         if low is not None and high is not None:
             if low.dimension == high.dimension and low.value <= high.value:
                 return self
+            same = low.dimension == high.dimension
             raise FaultError(
                 "limit-order",
-                f"the limits for {self.dimension} leave nothing between them",
+                f"the limits for {self.dimension} "
+                + ("leave nothing between them" if same else "are sizes of two sorts"),
                 f"at_least no more than at_most, got {low.text} and {high.text}",
-                "swap the two, or correct the one that slipped",
+                "swap the two, or correct the one that slipped" if same else "correct the unit that slipped",
             )
         return self
 

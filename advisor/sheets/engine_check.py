@@ -5,17 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from advisor.faults import Faults
-from advisor.sheets.crosscheck import Checker
-from advisor.sheets.engine import EnginePart, EngineSheet
+from advisor.sheets.checker import Checker
+from advisor.sheets.engine import EnginePart, EngineSheet, ListedLink
+from advisor.sheets.limit_check import check_nesting, check_repair_sizes
 from advisor.sheets.places import Document
+from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.text import load
+from advisor.sheets.text import in_file_order, load
 from advisor.sheets.validate import validate
-from advisor.units import Quantity
+from advisor.sheets.vocabulary import NOT_KNOWN
 
-NOT_KNOWN = "unknown"
-"""Written under `made` where nobody knows how the part is treated."""
+MOST_ON_AXIS = 100
+"""Places on one axis of an engine."""
+
+MOST_ITEMS = 5_000
+"""Items of one engine. Far beyond any engine; there so that a slip of the finger is told as one."""
 
 
 def load_engine(path: Path, ruleset: RuleSet) -> EngineSheet:
@@ -30,7 +34,7 @@ def check_engine(document: Document, ruleset: RuleSet) -> EngineSheet:
     checker = _Sheet(ruleset, document, sheet)
     checker.check()
     if checker.found:
-        raise Faults(checker.found)
+        raise in_file_order(checker.found)
     return sheet
 
 
@@ -57,32 +61,109 @@ class _Sheet(Checker):
                 self.fault(
                     ("layout",),
                     "layout-missing",
-                    f"the layout does not say {key} ({vocabulary.layout[key].label})",
+                    f"the layout does not say {key}: {vocabulary.layout[key].label}",
                     f"one of {', '.join(vocabulary.layout[key].values)}",
-                    f"add a line {key}: with that word",
+                    f"add {key}: and one of these words",
                 )
         numbered = [name for name, axis in vocabulary.axes.items() if not axis.values]
-        for axis in sheet.axes:
+        for axis, number in sheet.axes.items():
             self.word(("axes", axis), axis, numbered, "numbered axis")
+            if number > MOST_ON_AXIS:
+                self.fault(
+                    ("axes", axis),
+                    "too-many-places",
+                    f"{number} is too many for axis {axis}",
+                    f"at most {MOST_ON_AXIS}",
+                    "correct the number",
+                )
+        items = 0
         for name, part in sheet.parts.items():
             if self.word(("parts", name), name, vocabulary.kinds, "kind of part"):
-                self._part(name, part)
+                items += self._part(name, part)
+        # Told before a place is laid out, and only where no axis is itself at fault.
+        if items > MOST_ITEMS and all(number <= MOST_ON_AXIS for number in sheet.axes.values()):
+            self.fault(
+                ("axes",),
+                "too-many-places",
+                f"the axes give this engine {items} items",
+                f"at most {MOST_ITEMS}",
+                "correct the numbers",
+            )
         for index, link in enumerate(sheet.links):
             if self.word(("links", index, "relation"), link.relation, vocabulary.relations, "relation"):
-                listed = any(
-                    each.listed and each.of == link.of and each.to == link.to
-                    for each in vocabulary.relations[link.relation].links
-                )
-                if not listed:
-                    self.fault(
-                        ("links", index),
-                        "link-not-listed",
-                        f"{link.relation} from {link.of} to {link.to} is not for the engine sheet to list",
-                        "a link with listed: yes in the vocabulary",
-                        "",
-                    )
+                self._listed(("links", index), link)
 
-    def _part(self, name: str, part: EnginePart) -> None:
+    def _listed(self, path: Steps, link: ListedLink) -> None:
+        """Pairs of places that the sheet lists for a relation."""
+        links = self.whole.vocabulary.relations[link.relation].links
+        if not any(each.listed and (each.of, each.to) == (link.of, link.to) for each in links):
+            self.fault(
+                path,
+                "link-not-listed",
+                f"{link.relation} from {link.of} to {link.to} is not for the engine sheet to list",
+                "a link with listed: true in the vocabulary",
+                "drop these pairs, or correct the relation or the kinds",
+            )
+            return
+        seen: set[tuple[str, str]] = set()
+        for index, pair in enumerate(link.pairs):
+            at = (*path, "pairs", index)
+            known = self._place((*at, "of"), link.of, pair.of)
+            known &= self._place((*at, "to"), link.to, pair.to)
+            if known and (pair.of, pair.to) in seen:
+                self.fault(
+                    at,
+                    "pair-twice",
+                    f"{pair.of} and {pair.to} stand here already",
+                    "each pair once",
+                    "drop one",
+                )
+            seen.add((pair.of, pair.to))
+
+    def _place(self, path: Steps, name: str, text: str) -> bool:
+        """Whether a text is one place of a kind on this engine."""
+        kind = self.whole.vocabulary.kinds[name]
+        if name not in self._sheet.parts:
+            self.fault(
+                path,
+                "part-not-on-sheet",
+                f"this sheet has no {name}",
+                "a part under parts",
+                f"add {name} to the parts, or drop its pairs",
+            )
+            return False
+        words = text.split(" ") if text else []
+        if len(words) == len(kind.axes) and all(
+            self._on_axis(axis, word) for axis, word in zip(kind.axes, words, strict=True)
+        ):
+            return True
+        self.fault(
+            path,
+            "unknown-place",
+            f"{text or 'an empty word'} is no place of {name} on this engine",
+            "one place, told by " + " and ".join(kind.axes)
+            if kind.axes
+            else f"no pairs: there is one {name}",
+            "write its number and words in that order, one place for each end of a pair",
+        )
+        return False
+
+    def _on_axis(self, axis: str, word: str) -> bool:
+        values = self.whole.vocabulary.axes[axis].values
+        if values:
+            return word in values
+        number = self._sheet.axes.get(axis, 0)
+        # Compared as text, since 01 is no place, and by length first, since a number may be of any length.
+        return (
+            word.isascii()
+            and word.isdigit()
+            and len(word) <= 9
+            and word == str(int(word))
+            and (1 <= int(word) <= number)
+        )
+
+    def _part(self, name: str, part: EnginePart) -> int:
+        """Check one kind of part; returns how many places it has."""
         vocabulary = self.whole.vocabulary
         kind = vocabulary.kinds[name]
         path = ("parts", name)
@@ -95,7 +176,7 @@ class _Sheet(Checker):
                     "axis-missing",
                     f"{name} stands on axis {axis}, which has no number",
                     f"{axis}: a count under axes",
-                    "",
+                    f"say under axes how many there are on {axis}",
                 )
             places *= values
         if part.quantity is not None and kind.axes and places and part.quantity != places:
@@ -111,9 +192,7 @@ class _Sheet(Checker):
                 self.word((*path, "made", key), value, [*kind.properties[key], NOT_KNOWN], f"value of {key}")
         for key, quantity in part.new.items():
             if self.word((*path, "new", key), key, kind.sizes, f"size of {name}"):
-                reading = vocabulary.readings.get(key)
-                if reading is not None and name in reading.kinds:
-                    self._quantity((*path, "new", key), quantity, reading.quantity)
+                self.of_dimension((*path, "new", key), quantity, self.size_quantity(name, key))
         for index, limit in enumerate(part.limits):
             at = (*path, "limits", index)
             if self.dimension((*at, "dimension"), limit.dimension, name):
@@ -121,7 +200,7 @@ class _Sheet(Checker):
                 for side in ("at_most", "at_least"):
                     value = getattr(limit, side)
                     if value is not None:
-                        self._quantity((*at, side), value, wanted)
+                        self.of_dimension((*at, side), value, wanted)
             if any(
                 other.dimension == limit.dimension and other.purpose == limit.purpose
                 for other in part.limits[:index]
@@ -133,6 +212,7 @@ class _Sheet(Checker):
                     "one limit for each dimension and purpose",
                     "put at_most and at_least into one entry",
                 )
+        check_nesting(self, (*path, "limits"), part.limits)
         for index, sizes in enumerate(part.repair_sizes):
             at = (*path, "repair_sizes", index)
             if self.word((*at, "operation"), sizes.operation, vocabulary.operations, "operation"):
@@ -142,8 +222,8 @@ class _Sheet(Checker):
                         (*at, "operation"),
                         "not-of-this-kind",
                         f"operation {sizes.operation} does not take {name} to a repair size",
-                        "an operation of this kind with repair_size: yes",
-                        "",
+                        "an operation of this kind with repair_size: true",
+                        "name another operation, or correct the vocabulary",
                     )
             if (
                 self.word((*at, "size"), sizes.size, kind.sizes, f"size of {name}")
@@ -154,27 +234,10 @@ class _Sheet(Checker):
                     "size-missing",
                     f"the new {sizes.size} of {name} is not given, so its repair sizes hang in the air",
                     f"{sizes.size} under new",
-                    "",
+                    "give the new size, or drop these repair sizes",
                 )
-            signs = {step.value > 0 for step in sizes.steps}
-            if len(signs) > 1 or any(step.value == 0 for step in sizes.steps):
-                self.fault(
-                    (*at, "steps"),
-                    "repair-steps",
-                    "the repair sizes go both ways, or one of them is no step",
-                    "all oversizes, or all undersizes written with a minus sign",
-                    "",
-                )
-
-    def _quantity(self, path: tuple[str | int, ...], quantity: Quantity, wanted: str) -> None:
-        if quantity.dimension != wanted:
-            self.fault(
-                path,
-                "unit-dimension",
-                f"{quantity.text} is a {quantity.dimension.replace('_', ' ')}",
-                f"a {wanted.replace('_', ' ')}",
-                "correct the unit",
-            )
+            check_repair_sizes(self, at, part, sizes)
+        return places
 
 
 def treatments(part: EnginePart, properties: Mapping[str, list[str]]) -> dict[str, str | None]:

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import TypeAlias
 
 from advisor.sheets.bench import ItemKey
-from advisor.sheets.crosscheck import IN_SET
+from advisor.sheets.checker import IN_SET
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import treatments
 from advisor.sheets.ruleset import RuleSet

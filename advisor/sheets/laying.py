@@ -6,22 +6,21 @@ sheet, later moments over earlier ones, and what an operation has voided is take
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from advisor.faults import Faults
 from advisor.sheets.bench import UNKNOWN_PLACE, Bench, BenchItem, ItemKey, Read, Seen
-from advisor.sheets.case import NOT_THERE, BenchEntry, CaseSheet, CauseState, ReadingEntry, Risk, Value
-from advisor.sheets.conditions import State
-from advisor.sheets.crosscheck import ERROR_OF, Checker
+from advisor.sheets.case import BenchEntry, CaseSheet, CauseState, Risk
 from advisor.sheets.engine import EngineSheet
+from advisor.sheets.entries import EVERY_PLACE, EntryReader
 from advisor.sheets.ground import Ground, Place, ground_of
-from advisor.sheets.places import Document, Positions, Written
+from advisor.sheets.places import Document, Positions
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import MOMENTS, NONE, Moment, Operation, ReadingKind
-from advisor.units import DIMENSIONS, Quantity
+from advisor.sheets.text import in_file_order
+from advisor.sheets.vocabulary import MOMENTS, NONE, Moment, Operation
+from advisor.units import Quantity
 
 
 def lay_out(sheet: EngineSheet, case: CaseSheet, ruleset: RuleSet, document: Document | None = None) -> Bench:
@@ -33,7 +32,7 @@ def lay_out(sheet: EngineSheet, case: CaseSheet, ruleset: RuleSet, document: Doc
     layer = _Layer(ground_of(sheet, ruleset), case, document or Document("case", {}, Positions("case", {})))
     layer.lay()
     if layer.found:
-        raise Faults(layer.found)
+        raise in_file_order(layer.found)
     return layer.bench()
 
 
@@ -43,7 +42,14 @@ class _Draft:
 
     key: ItemKey
     candidates: frozenset[Place]
-    opened: bool = True
+    closed: Moment | None = None
+    """The last moment at which it was not opened."""
+    seen: Moment | None = None
+    """The last moment at which something was seen or measured on it."""
+    named: bool = False
+    """Whether an entry names its place, rather than all of the kind."""
+    from_among: str = ""
+    """As written, where the place is not known."""
     findings: dict[str, Seen] = field(default_factory=dict)
     readings: dict[str, Read] = field(default_factory=dict)
     rest_none: set[Moment] = field(default_factory=set)
@@ -53,15 +59,20 @@ class _Draft:
     found_size: Decimal | None = None
     cleans_up: dict[str, Decimal] = field(default_factory=dict)
 
+    @property
+    def opened(self) -> bool:
+        """Whether it was opened in the end; what is measured while the engine runs needs no opening."""
+        return self.closed is None or (self.seen is not None and _later(self.seen, self.closed))
 
-class _Layer(Checker):
+
+class _Layer(EntryReader):
     def __init__(self, ground: Ground, case: CaseSheet, document: Document) -> None:
-        super().__init__(ground.ruleset, document)
-        self._ground = ground
+        super().__init__(ground, document)
         self._case = case
-        self._vocabulary = ground.ruleset.vocabulary
         self._drafts = {key: _Draft(key, frozenset((key.place or (),))) for key in ground.fitted}
         self._causes: dict[tuple[str, ItemKey], CauseState] = {}
+        self._mixed_up: dict[ItemKey, Steps] = {}
+        """Fitted items whose place is not known, each with its first entry."""
         self._risks: dict[ItemKey, Risk] = {}
 
     def lay(self) -> None:
@@ -70,18 +81,30 @@ class _Layer(Checker):
             path: Steps = ("bench", index)
             if self._known_part((*path, "part"), entry.part):
                 self._lay_entry(path, entry, self._drafts_of(path, entry))
+        self._check_mixed_up()
         for index, found in enumerate(self._case.found_sizes):
-            for draft in self._fitted(("found_sizes", index), found.part, found.place):
+            path = ("found_sizes", index)
+            drafts = self._fitted(path, found.part, found.place)
+            self._side(path, drafts, found.size, None)
+            for draft in drafts:
+                if draft.found_size not in (None, found.size.value):
+                    self._contradicts(path, f"{_named(draft)} arrived with another size in an earlier entry")
                 draft.found_size = found.size.value
         operations = self._vocabulary.operations
         for index, clean in enumerate(self._case.cleans_up):
             path = ("cleans_up", index)
-            if self.word((*path, "operation"), clean.operation, operations, "operation"):
-                for draft in self._fitted(path, clean.part, clean.place):
+            if self._done_to(path, clean.operation, clean.part):
+                drafts = self._fitted(path, clean.part, clean.place)
+                self._side(path, drafts, clean.size, clean.operation)
+                for draft in drafts:
+                    if draft.cleans_up.get(clean.operation, clean.size.value) != clean.size.value:
+                        self._contradicts(
+                            path, f"{_named(draft)} cleans up at another size in an earlier entry"
+                        )
                     draft.cleans_up[clean.operation] = clean.size.value
         for index, done in enumerate(self._case.done):
             path = ("done", index)
-            if self.word((*path, "operation"), done.operation, operations, "operation"):
+            if self._done_to(path, done.operation, done.part):
                 for draft in self._fitted(path, done.part, done.place):
                     self._void(draft, operations[done.operation])
         causes = [name for name, concern in self._vocabulary.concerns.items() if concern.cause]
@@ -89,10 +112,13 @@ class _Layer(Checker):
             path = ("causes", index)
             self.word((*path, "concern"), cause.concern, causes, "cause")
             for draft in self._fitted(path, cause.part, cause.place):
-                self._causes[cause.concern, draft.key] = cause
+                earlier = self._causes.setdefault((cause.concern, draft.key), cause)
+                if not _agree(earlier, cause):
+                    self._contradicts(path, f"{cause.concern} on {_named(draft)} is {earlier.state} already")
         for index, risk in enumerate(self._case.risks):
             for draft in self._fitted(("risks", index), risk.part, risk.place):
-                self._risks[draft.key] = risk
+                if not _agree(self._risks.setdefault(draft.key, risk), risk):
+                    self._contradicts(("risks", index), f"{_named(draft)} has an entry under risks already")
 
     def _void(self, draft: _Draft, operation: Operation) -> None:
         """Take off what an operation has made worthless, on the item and on those linked to it."""
@@ -103,6 +129,75 @@ class _Layer(Checker):
             for other in ground.links.get(linked.relation, {}).get(here, ()):
                 if ground.fitted[other].kind == linked.kind:
                     _take_off(self._drafts[ground.fitted[other]], linked.voids)
+
+    def _check_mixed_up(self) -> None:
+        """Evidence cannot be of the item at a place, where nobody knows which item belonged there."""
+        for item, path in self._mixed_up.items():
+            for place in sorted(self._drafts[item].candidates):
+                draft = self._drafts[ItemKey(item.kind, place)]
+                if draft.named:
+                    self.fault(
+                        path,
+                        "place-mixed-up",
+                        f"{_named(draft)} has entries of its own, and this item may be the one from there",
+                        "from_among with only the places that were mixed up, and no entries for those places",
+                        "narrow from_among, or write the other entries with place: unknown and a tag",
+                    )
+                    break
+
+    def _done_to(self, path: Steps, name: str, part: str) -> bool:
+        """Whether an operation is known, and done to this kind of part."""
+        operations = self._vocabulary.operations
+        return self.word((*path, "operation"), name, operations, "operation") and self.belongs(
+            (*path, "operation"), name, operations[name].kinds, part, "operation"
+        )
+
+    def _side(self, path: Steps, drafts: Sequence[_Draft], size: Quantity, operation: str | None) -> None:
+        """Note a size on the side of new to which the listed repair sizes do not go.
+
+        With an operation it is the size itself, and otherwise a difference from new.
+        """
+        if not drafts:
+            return
+        kind = drafts[0].key.kind
+        part = self._ground.sheet.parts[kind]
+        listed = [each for each in part.repair_sizes if operation in (None, each.operation)]
+        if operation is not None and self._vocabulary.operations[operation].repair_size and not listed:
+            self.fault(
+                (*path, "operation"),
+                "no-repair-sizes",
+                f"the engine sheet lists no sizes for {operation} of {kind}",
+                "an operation with repair_sizes on the engine sheet",
+                "list them there, or name another operation",
+            )
+        for each in listed:
+            new = part.new[each.size].value if operation is not None else Decimal(0)
+            if (size.value - new) * each.steps[0].value < 0:
+                way = "under" if each.steps[0].value < 0 else "over"
+                self.fault(
+                    (*path, "size"),
+                    "wrong-side-of-new",
+                    f"{size.text} lies on the wrong side of new: the sizes of {kind} go {way} it",
+                    f"a size {way} new"
+                    if operation is not None
+                    else f"a difference from new, such as {each.steps[0].text}",
+                    "correct the size, or its sign",
+                )
+                return
+
+    def _contradicts(self, path: Steps, what: str) -> None:
+        self.fault(path, "contradicts", what, "one answer for each item", "drop one of the two")
+
+    def _opening_agrees(self, path: Steps, draft: _Draft) -> None:
+        if draft.closed is not None and draft.closed == draft.seen:
+            self.fault(
+                path,
+                "seen-unopened",
+                f"{_named(draft)} was not opened at this moment ({draft.closed}), and yet something was seen "
+                "or measured on it",
+                "opened: no by itself",
+                "drop one of the two, or give the later one its own moment",
+            )
 
     def bench(self) -> Bench:
         """The bench as it lies when everything is laid."""
@@ -175,30 +270,19 @@ class _Layer(Checker):
             draft.cleans_up,
         )
 
-    def _could_be_seen(self, finding: str, moment: Moment) -> bool:
-        return moment in _BEFORE_CLEANING or not self._vocabulary.findings[finding].destroyed_by_cleaning
-
-    def _known_part(self, path: Steps, part: str) -> bool:
-        if not self.word(path, part, self._vocabulary.kinds, "kind of part"):
-            return False
-        if part not in self._ground.places:
-            self.fault(
-                path,
-                "part-not-on-sheet",
-                f"the engine sheet has no {part}",
-                "a part of this engine",
-                "add it to the engine sheet, or correct the part here",
-            )
-            return False
-        return True
-
     def _drafts_of(self, path: Steps, entry: BenchEntry) -> list[_Draft]:
         if entry.place == UNKNOWN_PLACE:
-            among = self._place_list((*path, "from_among"), entry.part, entry.from_among or "all")
+            among = self._place_list((*path, "from_among"), entry.part, entry.from_among or EVERY_PLACE)
             key = ItemKey(entry.part, None, entry.tag, entry.origin)
             draft = self._drafts.setdefault(key, _Draft(key, frozenset(among)))
             if entry.from_among:
-                draft.candidates = frozenset(among)
+                if draft.from_among and draft.candidates != frozenset(among):
+                    self._contradicts(
+                        (*path, "from_among"), f"{_named(draft)} was mixed up from {draft.from_among} before"
+                    )
+                draft.candidates, draft.from_among = frozenset(among), entry.from_among
+            if entry.origin == "fitted":
+                self._mixed_up.setdefault(key, path)
             return [draft]
         if entry.from_among:
             self.fault(
@@ -211,46 +295,15 @@ class _Layer(Checker):
         for place in self._place_list((*path, "place"), entry.part, entry.place):
             key = ItemKey(entry.part, place, "" if entry.origin == "fitted" else entry.tag, entry.origin)
             drafts.append(self._drafts.setdefault(key, _Draft(key, frozenset((place,)))))
+        if entry.place != EVERY_PLACE:
+            for draft in drafts:
+                draft.named = True
         return drafts
 
     def _fitted(self, path: Steps, part: str, place: str) -> list[_Draft]:
         if not self._known_part((*path, "part"), part):
             return []
         return [self._drafts[ItemKey(part, each)] for each in self._place_list((*path, "place"), part, place)]
-
-    def _place_list(self, path: Steps, part: str, text: str) -> list[Place]:
-        """The places that a text such as ``1 to 3 lower, 5`` means."""
-        known = self._ground.known_places.get((part, text))
-        if known is not None:
-            return known
-        every = self._ground.places[part]
-        chosen: dict[Place, None] = {}
-        if text.strip() == "all":
-            chosen = dict.fromkeys(every)
-        else:
-            axes = [self._ground.values[axis] for axis in self._vocabulary.kinds[part].axes]
-            for piece in text.split(","):
-                wanted = _wanted(piece.split(), axes)
-                if wanted is None:
-                    self._unknown_place(path, part, piece)
-                    continue
-                for place in every:
-                    if all(word in allowed for word, allowed in zip(place, wanted, strict=True)):
-                        chosen[place] = None
-        places = list(chosen)
-        if places and len(self._ground.known_places) < _KNOWN_PLACES:
-            self._ground.known_places[part, text] = places
-        return places
-
-    def _unknown_place(self, path: Steps, part: str, piece: str) -> None:
-        shown = ", ".join(" ".join(place) for place in self._ground.places[part][:6] if place)
-        self.fault(
-            path,
-            "unknown-place",
-            f"{piece.strip() or 'nothing'} is no place of {part} on this engine",
-            f"such as {shown}" if shown else f"all: there is one {part}",
-            "write a range as 1 to 4, several places with commas, fewer words for all items there",
-        )
 
     def _lay_entry(self, path: Steps, entry: BenchEntry, drafts: Sequence[_Draft]) -> None:
         if entry.opened == "no":
@@ -263,42 +316,20 @@ class _Layer(Checker):
                     "drop one of the two",
                 )
             for draft in drafts:
-                draft.opened = False
+                draft.closed = _latest(draft.closed, entry.moment)
+                self._opening_agrees((*path, "opened"), draft)
             return
         seen = dict(self._findings(path, entry))
         read = dict(self._readings(path, entry))
         for draft in drafts:
-            draft.opened = True
+            draft.seen = _latest(draft.seen, entry.moment)
+            self._opening_agrees(path, draft)
             for name, finding in seen.items():
                 self._keep_finding((*path, "findings", name), draft, name, finding)
             for name, reading in read.items():
                 self._keep_reading((*path, "readings", name), draft, name, reading)
             if entry.otherwise is not None:
                 draft.rest_none.add(entry.moment)
-
-    def _findings(self, path: Steps, entry: BenchEntry) -> Iterator[tuple[str, Seen]]:
-        """The findings of an entry that are well said."""
-        for name, word in entry.findings.items():
-            at = (*path, "findings", name)
-            if not self.finding(at, name, entry.part):
-                continue
-            extents = self._vocabulary.findings[name].extents
-            state = NOT_THERE.get(word)
-            if state is None and not self.word(at, word, [*extents, *NOT_THERE], f"extent of {name}"):
-                continue
-            if state is None and not self._could_be_seen(name, entry.moment):
-                self.fault(
-                    at,
-                    "too-late-to-see",
-                    f"{name} cannot be seen any more once the part is clean",
-                    "an entry of moment: strip (or running)",
-                    "if it was washed before anyone looked, write lost",
-                )
-                continue
-            yield (
-                name,
-                Seen(None if state else word, state, entry.moment, Written(self.document.positions, at)),
-            )
 
     def _keep_finding(self, path: Steps, draft: _Draft, name: str, seen: Seen) -> None:
         earlier = draft.findings.get(name)
@@ -308,102 +339,11 @@ class _Layer(Checker):
             self.fault(
                 path,
                 "contradicts",
-                f"{name} on {draft.key.kind} {draft.key.where} is {seen.extent or seen.state} here and "
+                f"{name} on {_named(draft)} is {seen.extent or seen.state} here and "
                 f"{earlier.extent or earlier.state} at {earlier.at}",
                 "one answer for each moment",
                 "look again, and keep what is there",
             )
-
-    def _readings(self, path: Steps, entry: BenchEntry) -> Iterator[tuple[str, Read]]:
-        """The readings of an entry that are well said."""
-        for name, reading in entry.readings.items():
-            at = (*path, "readings", name)
-            if not self.word(at, name, self._vocabulary.readings, "reading"):
-                continue
-            kind = self._vocabulary.readings[name]
-            if not self.belongs(at, name, kind.kinds, entry.part, "reading"):
-                continue
-            if reading.with_ is not None:
-                self.word((*at, "with"), reading.with_, self.whole.instruments, "instrument")
-            error = reading.limit_of_error
-            wanted = ERROR_OF.get(kind.quantity, kind.quantity)
-            if error is not None and error.dimension != wanted:
-                self.fault(
-                    (*at, "limit_of_error"),
-                    "unit-dimension",
-                    f"{error.text} is {DIMENSIONS[error.dimension].noun}",
-                    DIMENSIONS[wanted].noun,
-                    "correct the unit",
-                )
-            taken = self._values(at, name, kind, reading)
-            if taken is not None:
-                values, state = taken
-                written = Written(self.document.positions, at)
-                yield (
-                    name,
-                    Read(
-                        values,
-                        None if values else state,
-                        entry.moment,
-                        reading.with_,
-                        error,
-                        written,
-                    ),
-                )
-
-    def _values(
-        self, path: Steps, name: str, kind: ReadingKind, reading: ReadingEntry
-    ) -> tuple[dict[str, tuple[Quantity, ...]], State] | None:
-        """The values of a reading by position, and the state it is in if there are none."""
-        if (reading.value is None) == (not reading.values):
-            self.fault(
-                path,
-                "reading-shape",
-                f"reading {name} has " + ("no value" if reading.value is None else "a value and values too"),
-                "value for a single one, or values by position",
-            )
-            return None
-        positions = self._ground.positions[name]
-        taken: dict[str, tuple[Quantity, ...]] = {}
-        if reading.value is not None:
-            if reading.value.state is not None:
-                return taken, reading.value.state
-            if positions != [""]:
-                self.fault(
-                    (*path, "value"),
-                    "reading-position",
-                    f"reading {name} is taken at several positions",
-                    f"values, with {', '.join(positions)}",
-                    "write values: with a line for each position",
-                )
-                return None
-            self._take((*path, "value"), "", reading.value, kind.quantity, taken)
-            return taken, "not looked at"
-        state: State = "not looked at"
-        for position, value in reading.values.items():
-            at = (*path, "values", position)
-            if position not in positions:
-                self.word(at, position, positions, f"position of {name}")
-            elif value.state is not None:
-                state = value.state
-            else:
-                self._take(at, position, value, kind.quantity, taken)
-        return taken, state
-
-    def _take(
-        self, path: Steps, position: str, value: Value, quantity: str, taken: dict[str, tuple[Quantity, ...]]
-    ) -> None:
-        for each in value.taken:
-            if each.dimension != quantity:
-                self.fault(
-                    path,
-                    "unit-dimension",
-                    f"{each.text} is {DIMENSIONS[each.dimension].noun}",
-                    f"{DIMENSIONS[quantity].noun}, in {', '.join(DIMENSIONS[quantity].offer)}",
-                    "correct the unit",
-                )
-                return
-        taken[position] = value.taken
 
     def _keep_reading(self, path: Steps, draft: _Draft, name: str, read: Read) -> None:
         earlier = draft.readings.get(name)
@@ -414,29 +354,41 @@ class _Layer(Checker):
                 self.fault(
                     path,
                     "contradicts",
-                    f"{name} of {draft.key.kind} {draft.key.where} stands at {earlier.at} already",
+                    f"{name} of {_named(draft)} stands at {earlier.at} already",
                     "each position once for each moment",
                     "write repeated readings as a list at one position",
                 )
-            else:
-                draft.readings[name] = replace(
-                    earlier,
-                    values={**earlier.values, **read.values},
-                    instrument=earlier.instrument or read.instrument,
-                    limit_of_error=earlier.limit_of_error or read.limit_of_error,
+            elif (earlier.instrument, earlier.limit_of_error) != (read.instrument, read.limit_of_error):
+                self.fault(
+                    path,
+                    "contradicts",
+                    f"{name} of {_named(draft)} was taken with another instrument at {earlier.at}",
+                    "one instrument, and one limit of error, for all positions of a reading",
+                    "name the same instrument in both, the less exact one",
                 )
+            else:
+                draft.readings[name] = replace(earlier, values={**earlier.values, **read.values})
 
-
-_BEFORE_CLEANING = MOMENTS[: MOMENTS.index("clean")]
-
-_KNOWN_PLACES = 4096
-"""Place texts kept for one engine."""
 
 _NOT_OPENED = Seen(None, "not opened", "clean")
 
 
 def _later(one: Moment, other: Moment) -> bool:
     return MOMENTS.index(one) > MOMENTS.index(other)
+
+
+def _latest(one: Moment | None, other: Moment) -> Moment:
+    return one if one is not None and _later(one, other) else other
+
+
+def _agree(one: CauseState | Risk, other: CauseState | Risk) -> bool:
+    """Whether two entries say the same, whatever places else they say it of."""
+    return one.model_dump(exclude={"place"}) == other.model_dump(exclude={"place"})
+
+
+def _named(draft: _Draft) -> str:
+    """An item as it is told: its kind and place."""
+    return f"{draft.key.kind} {draft.key.where}".strip()
 
 
 def _take_off(draft: _Draft, names: Sequence[str]) -> None:
@@ -449,25 +401,3 @@ def _take_off(draft: _Draft, names: Sequence[str]) -> None:
         seen = draft.findings.get(name)
         if seen is not None and seen.moment != "after machining":
             del draft.findings[name]
-
-
-def _wanted(words: Sequence[str], axes: Sequence[list[str]]) -> list[list[str]] | None:
-    """For each axis the values that the words allow; None where a word is no value of any."""
-    wanted: list[list[str]] = list(axes)
-    position = index = 0
-    while index < len(words):
-        while position < len(axes) and words[index] not in axes[position]:
-            position += 1
-        if position == len(axes):
-            return None
-        values = axes[position]
-        start = end = values.index(words[index])
-        if index + 2 < len(words) and words[index + 1] == "to" and words[index + 2] in values:
-            end = values.index(words[index + 2])
-            index += 2
-        if end < start:
-            return None
-        wanted[position] = values[start : end + 1]
-        position += 1
-        index += 1
-    return wanted if words else None

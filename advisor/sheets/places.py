@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import Any, TypeAlias, Union
 
 from advisor.faults import Position
@@ -114,13 +115,17 @@ class Positions(Mapping[Path, Position]):
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Where something was written; the place is looked up only when it is shown."""
+    """Where something was written; the place is looked up only when it is shown.
+
+    It is told by the file's own name, so that a decision does not change with the folder it is made from.
+    """
 
     positions: Positions
     path: Path
 
     def __str__(self) -> str:
-        return str(self.positions[self.path])
+        at = self.positions[self.path]
+        return f"{PurePath(at.file).name}:{at.line}:{at.col}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,15 @@ from typing import Annotated, Literal, cast
 
 from pydantic import Field, model_validator
 
-from advisor.sheets.base import Count, FaultError, Located, Name, RuleId, Sheet, Words
+from advisor.sheets.base import (
+    Count,
+    FaultError,
+    Located,
+    Name,
+    RuleId,
+    Sheet,
+    Words,
+)
 from advisor.sheets.conditions import (
     STATES,
     Absent,
@@ -33,6 +41,7 @@ from advisor.sheets.conditions import (
     Stands,
     State,
 )
+from advisor.sheets.rule_of_thumb import RuleOfThumb
 from advisor.sheets.vocabulary import NONE, Answer, Cite, Evidence, OneOrMany, Purpose
 
 Standing = Literal["inside", "outside", "above", "below"]
@@ -352,37 +361,6 @@ class RuleText(Located):
     def condition(self) -> Condition:
         """The rule's condition as a closed value."""
         return self.when.tree if self.when is not None else All(())
-
-
-class LimitSize(Located):
-    """How a limit follows from the size of the part: (from × times) + plus + ratio × size.
-
-    `from` takes the limit of another purpose for the same dimension from the engine sheet; `ratio`
-    multiplies a size that the engine sheet gives for a new part.
-    """
-
-    from_: Purpose | None = Field(default=None, alias="from")
-    times: str = "1"
-    plus: str | None = None
-    ratio: str | None = None
-    size: Name | None = None
-
-
-class RuleOfThumb(Located):
-    """A handbook limit that serves only where the engine sheet gives none, and says so."""
-
-    part: Name
-    dimension: Name
-    purpose: Purpose
-    at_most: LimitSize | None = None
-    at_least: LimitSize | None = None
-    over: str | None = Field(default=None, description="only where the size named by `band` is over this")
-    up_to: str | None = Field(
-        default=None, description="only where the size named by `band` is no more than this"
-    )
-    band: Name | None = None
-    cite: list[Cite] = Field(min_length=1)
-    because: Words
 
 
 class RuleFile(Sheet):

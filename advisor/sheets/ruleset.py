@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
@@ -13,7 +13,8 @@ from advisor.faults import Fault, Faults
 from advisor.sheets.base import Sheet
 from advisor.sheets.digest import canonical, dump
 from advisor.sheets.places import Document
-from advisor.sheets.rules import RuleFile, RuleOfThumb, RuleText
+from advisor.sheets.rule_of_thumb import RuleOfThumb
+from advisor.sheets.rules import RuleFile, RuleText
 from advisor.sheets.ruleset_files import (
     Bibliography,
     BibliographyEntry,
@@ -49,6 +50,9 @@ class RuleSet:
     sources: Mapping[str, BibliographyEntry]
     cautions: Mapping[str, Caution]
     instruments: Mapping[str, Instrument]
+    vocabulary_version: int = 1
+    written: Mapping[str, str] = field(default_factory=dict, compare=False)
+    """By rule: the file, line and column where it is written. No part of what the rule set says."""
 
     @cached_property
     def digest(self) -> str:
@@ -56,18 +60,61 @@ class RuleSet:
         return hashlib.sha256(canonical(self.record()).encode()).hexdigest()
 
     def record(self) -> dict[str, Any]:
-        """The whole as plain JSON values, for a decision record."""
+        """The whole as plain JSON values, for a decision record; `of_record` reads it back.
+
+        Canonical JSON sorts keys, so the one mapping whose order means something, the extents of a
+        finding, is told as a list of pairs.
+        """
+        vocabulary = dump(self.vocabulary)
+        for finding in vocabulary.get("findings", {}).values():
+            finding["extents"] = [list(pair) for pair in finding["extents"].items()]
         return {
             "name": self.name,
             "version": self.version,
             "title": self.title,
-            "vocabulary": dump(self.vocabulary),
+            "vocabulary_version": str(self.vocabulary_version),
+            "vocabulary": vocabulary,
             "rules": [dump(rule) for rule in self.rules],
             "limits": [dump(limit) for limit in self.limits],
             "sources": {key: dump(entry) for key, entry in self.sources.items()},
             "cautions": {key: dump(entry) for key, entry in self.cautions.items()},
             "instruments": {key: dump(entry) for key, entry in self.instruments.items()},
         }
+
+    @cached_property
+    def order(self) -> dict[str, list[str]]:
+        """By section of the vocabulary: its words in the order in which they were declared and are shown."""
+        return {
+            name: list(getattr(self.vocabulary, name))
+            for name in VocabularyFile.model_fields
+            if name != "format"
+        }
+
+    @classmethod
+    def of_record(cls, record: Mapping[str, Any], order: Mapping[str, Sequence[str]]) -> RuleSet:
+        """The rule set that `record` was made from, its words shown in `order`.
+
+        Raises `pydantic.ValidationError`, or `LookupError` and `TypeError`, for what is no such record.
+        """
+        vocabulary: dict[str, Any] = dict(record["vocabulary"])
+        for section, words in order.items():
+            declared = vocabulary.get(section, {})
+            rest = [word for word in declared if word not in words]
+            vocabulary[section] = {word: declared[word] for word in (*words, *rest)}
+        for name, finding in vocabulary["findings"].items():
+            vocabulary["findings"][name] = {**finding, "extents": dict(finding["extents"])}
+        return cls(
+            name=record["name"],
+            version=record["version"],
+            title=record["title"],
+            vocabulary_version=int(record["vocabulary_version"]),
+            vocabulary=VocabularyFile.model_validate(vocabulary),
+            rules=tuple(RuleText.model_validate(rule) for rule in record["rules"]),
+            limits=tuple(RuleOfThumb.model_validate(limit) for limit in record["limits"]),
+            sources={key: BibliographyEntry.model_validate(each) for key, each in record["sources"].items()},
+            cautions={key: Caution.model_validate(each) for key, each in record["cautions"].items()},
+            instruments={key: Instrument.model_validate(each) for key, each in record["instruments"].items()},
+        )
 
     @cached_property
     def judged_kinds(self) -> frozenset[str]:
@@ -113,7 +160,11 @@ def read_files(folder: Path) -> RuleSetFiles:
         try:
             return _read(model, folder / name)
         except Faults as found:
-            faults.extend(found.faults)
+            # A file that is not there is told where it is named.
+            here = document.positions[path]
+            faults.extend(
+                fault if fault.at is not None else replace(fault, at=here) for fault in found.faults
+            )
             return None
 
     vocabulary = [one(VocabularyFile, name, "vocabulary", i) for i, name in enumerate(manifest.vocabulary)]
@@ -177,6 +228,13 @@ def merge(files: RuleSetFiles) -> tuple[RuleSet, list[Fault]]:
         sources=files.sources[0].sources,
         cautions=files.cautions[0].cautions,
         instruments=files.instruments[0].instruments,
+        vocabulary_version=manifest.vocabulary_version,
+        written={
+            rule.id: f"{manifest.name}/{name}:{rule.at.line}:{rule.at.col}"
+            for name, (model, _) in zip(manifest.rules, files.rules, strict=False)
+            for rule in model.rules
+            if rule.at is not None
+        },
     )
     return whole, faults
 

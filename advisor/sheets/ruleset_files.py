@@ -68,7 +68,9 @@ class Manifest(Sheet):
 
     format: Literal["1"]
     name: Name
-    version: str = Field(pattern=r"^\d+\.\d+\.\d+$", description="semantic version")
+    version: str = Field(
+        pattern=r"^\d+\.\d+\.\d+$", description="three numbers joined by points, such as 1.0.0"
+    )
     vocabulary_version: Count = Field(
         default=1, description="goes up by one whenever a word of the vocabulary is renamed"
     )

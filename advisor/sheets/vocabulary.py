@@ -31,6 +31,9 @@ PURPOSES: tuple[Purpose, ...] = ("new", "reassembly", "discard")
 NONE = "none"
 """The first extent of every finding: looked for, and not there."""
 
+NOT_KNOWN = "unknown"
+"""Written under `made` on an engine sheet where nobody knows how the part is treated."""
+
 
 def _as_list(value: object) -> object:
     """Let a single mapping or word stand where a list of them may."""

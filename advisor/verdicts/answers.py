@@ -121,7 +121,10 @@ def _mended(
     bars: Sequence[Barred], required: Sequence[Required], feasible: Mapping[str, bool | None]
 ) -> bool | None:
     """Whether an operation takes away every bar on reuse; closed where there can be nothing to mend."""
-    to_mend = any(not each.met and each.safe_side == "recondition" for each in required)
+    unmet = [each for each in required if not each.met]
+    ends_here = [each for each in unmet if each.safe_side == "recondition"]
+    to_mend = bool(ends_here)
+    surely = any(each.certain and each.beyond_reach for each in ends_here)
     state: bool | None = True
     for bar in bars:
         if "reuse" not in bar.answers:
@@ -129,11 +132,17 @@ def _mended(
         best: bool | None = False
         for name in bar.mend:
             best = _most(best, feasible.get(name, True))
-        to_mend = to_mend or best is not False
+        if best is not False:
+            to_mend, surely = True, surely or bar.certain
         if best is not True:
             # A bar that may not even be there leaves the question open.
             state = _least(state, best if bar.certain else None)
-    return state if to_mend else False
+    if not to_mend:
+        return False
+    if not surely and any(each.safe_side is None and "reuse" in each.before for each in unmet):
+        # Reuse may hang on this evidence for ever while there is nothing to mend.
+        return _least(state, None)
+    return state
 
 
 def _least(one: bool | None, other: bool | None) -> bool | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from advisor.chain.run import Firings, UsedFact
 from advisor.gauging import FOUND_SIZE, Gauged
-from advisor.sheets.bench import Bench
+from advisor.sheets.bench import Bench, Read
 from advisor.sheets.conditions import Absent, EvidenceIs, Found, HasConcern, HasProperty, Related, Stands
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Purpose
@@ -121,16 +121,33 @@ class Asker:
             )
             yield Ask(name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name))
 
-    def size(self, item: int, reading: str, because: str) -> Ask:
-        """Ask for what is missing to find an item's repair size: the one it has, or its measure."""
+    def size(
+        self, item: int, reading: str, because: str, work: str, *, measure: bool = True
+    ) -> Iterator[Ask]:
+        """Ask for what is missing to find an item's repair size: the one it has, and its measure."""
         bench_item = self._bench.items[item]
         key = bench_item.key
+        read = bench_item.readings.get(reading)
+        if read is not None and read.state in ("lost", "could not be judged"):
+            yield self.worn_side(item, because, work)
+            return
         if bench_item.found_size is None:
-            return Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because)
+            yield Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because)
+        if not measure or (read is not None and self._complete(read, reading)):
+            return
         kind = self._ruleset.vocabulary.readings[reading]
         labels = tuple(self._ruleset.instruments[name].label for name in kind.instruments)
         says = f"{kind.label}, at every position: one size must serve the whole set"
-        return Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels)
+        yield Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels)
+
+    def _complete(self, read: Read, reading: str) -> bool:
+        return all(place in read.values for place in self._ruleset.vocabulary.readings[reading].positions())
+
+    def worn_side(self, item: int, because: str, work: str) -> Ask:
+        """Ask for the size at which an item cleans up, which only the machine can show."""
+        key = self._bench.items[item].key
+        says = f"on which side it is worn: have it set up in the machine and indicated (to {work})"
+        return Ask("worn_side", "worn side", key.kind, key.where, says, because)
 
     def _instruments(self, dimension: str) -> tuple[str, ...]:
         vocabulary = self._ruleset.vocabulary

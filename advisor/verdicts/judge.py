@@ -13,11 +13,12 @@ from advisor.sheets.conditions import Found, Stands, leaves
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.rules import Bar, RuleText
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import ANSWERS, Answer, Cite, Evidence, Finding, Kind, Operation
+from advisor.sheets.vocabulary import ANSWERS, Answer, Evidence, Finding, Kind, Operation
 from advisor.verdicts.answers import Barred, Opened, Required, open_answers, remedies
 from advisor.verdicts.asks import Asker, distinct
 from advisor.verdicts.model import (
     Ask,
+    Citation,
     Course,
     CourseGround,
     Ground,
@@ -74,9 +75,10 @@ class Judge:
         for rule, item, certain in sorted(firings):
             if certain or (rule, item, True) not in firings:
                 self._by_item[item].append(_Firing(rule, certain))
-        self._rules_of: dict[str, list[int]] = defaultdict(list)
+        self._barring: dict[str, list[int]] = defaultdict(list)
         for number, each in enumerate(ruleset.rules):
-            self._rules_of[each.for_].append(number)
+            if each.then.bar:
+                self._barring[each.for_].append(number)
         self._operations_of = _by_kind(ruleset.vocabulary.operations)
         self._findings_of = _by_kind(ruleset.vocabulary.findings)
         self._bands: dict[tuple[int, str], RepairBand] = {
@@ -90,6 +92,7 @@ class Judge:
     def _verdict(self, index: int, item: BenchItem) -> Verdict:
         kind = self._vocabulary.kinds[item.key.kind]
         judged = self._gather(index, kind)
+        cleared = self._cleared_rules(index)
         feasible = {name: self._feasible(index, name) for name in self._operations_of[item.key.kind]}
         bars = [bar for bar, _, _ in judged.bars]
         required = [each for each, _, _ in judged.required]
@@ -114,14 +117,14 @@ class Judge:
             verdict=verdict,
             ground=_ground(verdict, judged, kind),
             possible=opened.possible,
-            reasons=tuple(self._reasons(index, verdict, judged)),
+            reasons=tuple(self._reasons(index, verdict, judged, cleared)),
             operations=operations,
             tasks=tasks,
             cautions=self._cautions(kind, judged, operations, tasks),
             asks=asks,
             held=tuple(self._held(index, verdict, operations)),
             notes=tuple(self._notes(index, item, kind, verdict, spoken_of, bool(asks))),
-            cleared=tuple(self._cleared(index)),
+            cleared=tuple(rule.id for rule in cleared),
             not_looked_at=self._not_looked_at(item),
             course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
             opened=item.opened,
@@ -187,7 +190,9 @@ class Judge:
                 for name in rule.then.task:
                     yield TaskToDo(name, self._vocabulary.tasks[name].label, rule.because, rule.id)
 
-    def _reasons(self, index: int, verdict: VerdictWord, judged: _Judged) -> Iterator[Reason]:
+    def _reasons(
+        self, index: int, verdict: VerdictWord, judged: _Judged, cleared: Sequence[RuleText]
+    ) -> Iterator[Reason]:
         """For a verdict that stands: what bars the milder answers, or the evidence that lets reuse stand."""
         milder = ANSWERS[: ANSWERS.index(verdict)] if verdict != "undecided" else ANSWERS[:2]
         told: set[int] = set()
@@ -201,24 +206,24 @@ class Judge:
             closes = not required.met and required.beyond_reach and required.safe_side is not None
             if (verdict == "reuse" and required.met and required.certain) or (verdict != "reuse" and closes):
                 yield self._evidence_reason(index, evidence, rule)
-
         if verdict == "reuse":
-            yield from self._cleared_reason(index)
+            yield from self._cleared_reason(index, cleared)
 
-    def _cleared_reason(self, index: int) -> Iterator[Reason]:
+    def _cleared_reason(self, index: int, cleared: Sequence[RuleText]) -> Iterator[Reason]:
         """Why nothing bars reuse: the evidence that the rules which could have barred it looked at."""
         names: dict[str, None] = {}
-        cites: dict[Cite, None] = {}
-        for rule in self._cleared_rules(index):
-            cites.update(dict.fromkeys(rule.cite))
+        cites: dict[Citation, None] = {}
+        for rule in cleared:
+            cites.update(dict.fromkeys(self._teller.cites(rule.cite)))
             for leaf in leaves(rule.condition):
                 if isinstance(leaf, Found):
                     names[leaf.finding] = None
                 elif isinstance(leaf, Stands):
                     names[leaf.dimension] = None
         if names:
-            lines = tuple(self._teller.evidence(name, index, certain=True) for name in names)
-            yield Reason("", NOTHING_BARS, self._teller.cites(cites), lines, "")
+            told = [self._teller.evidence(name, index, certain=True) for name in names]
+            lines = tuple(line for line in told if line.kind != "missing")
+            yield Reason("", NOTHING_BARS, tuple(cites), lines, "")
 
     def _reason(self, index: int, number: int, *, certain: bool) -> Reason:
         rule = self._ruleset.rules[number]
@@ -227,7 +232,7 @@ class Judge:
             (self._teller.line(leaf, item, certain=certain) for leaf, item in facts),
             key=lambda line: (line.part, line.place, line.kind, line.name, line.says),
         )
-        at = str(rule.at) if rule.at is not None else ""
+        at = self._ruleset.written.get(rule.id, "")
         return Reason(rule.id, rule.because, self._teller.cites(rule.cite), tuple(lines), at)
 
     def _evidence_reason(self, index: int, evidence: Evidence, rule: int | None) -> Reason:
@@ -236,7 +241,7 @@ class Judge:
         if rule is not None:
             rule_id = self._ruleset.rules[rule].id
             cites = cites or list(self._ruleset.rules[rule].cite)
-        at = str(evidence.at) if evidence.at is not None else ""
+        at = self._ruleset.written.get(rule_id, "")
         line = self._teller.evidence(evidence.subject, index, certain=True)
         return Reason(rule_id, evidence.because, self._teller.cites(cites), (line,), at)
 
@@ -246,12 +251,17 @@ class Judge:
         """What could still change the answer: only for answers that are possible and not known to be open."""
         waiting = {answer for answer in opened.possible if opened.open[answer] is None}
         for required, evidence, rule in judged.required:
-            if not required.met and not required.beyond_reach and any(map(required.holds_up, waiting)):
-                rule_id = self._ruleset.rules[rule].id if rule is not None else ""
-                if evidence.finding is not None:
-                    yield from self._asker.finding(evidence.finding, index, evidence.because, rule_id)
-                else:
-                    yield from self._asker.dimension(evidence.subject, None, index, evidence.because, rule_id)
+            if required.met or not any(map(required.holds_up, waiting)):
+                continue
+            rule_id = self._ruleset.rules[rule].id if rule is not None else ""
+            if required.beyond_reach:
+                # It cannot be had; but whether it is wanted, and so ends on its safe side, may be settled.
+                if rule is not None and not required.certain and required.safe_side is not None:
+                    yield from self._asker.under(rule, index, evidence.because)
+            elif evidence.finding is not None:
+                yield from self._asker.finding(evidence.finding, index, evidence.because, rule_id)
+            else:
+                yield from self._asker.dimension(evidence.subject, None, index, evidence.because, rule_id)
         for barred, _, number in judged.bars:
             because = self._ruleset.rules[number].because
             mended = any(feasible.get(name, True) is True for name in barred.mend)
@@ -259,23 +269,23 @@ class Judge:
             if matters and not barred.certain:
                 yield from self._asker.under(number, index, because)
             if "recondition" in waiting and "reuse" in barred.answers and not mended:
-                yield from self._band_asks(barred.mend, index, feasible, because)
+                yield from self._band_asks(barred, index, feasible, because)
 
     def _band_asks(
-        self, mend: Sequence[str], index: int, feasible: Mapping[str, bool | None], because: str
+        self, barred: Barred, index: int, feasible: Mapping[str, bool | None], because: str
     ) -> Iterator[Ask]:
         """What is missing to tell whether a repair size cleans the set up."""
-        for name in mend:
+        for name in barred.mend:
             band = self._bands.get((index, name))
             if band is None or feasible.get(name) is not None:
                 continue
             label = self._vocabulary.operations[name].label
             for missing in band.missing:
-                yield self._asker.size(missing, band.reading, because)
+                # A bar that is not certain has asked for the item's own measure already.
+                measure = barred.certain or missing != index
+                yield from self._asker.size(missing, band.reading, because, label, measure=measure)
             if not band.missing and band.worst is not None:
-                key = self._bench.items[band.worst].key
-                says = f"on which side it is worn: have it set up in the machine and indicated (to {label})"
-                yield Ask("worn_side", "worn side", key.kind, key.where, says, because)
+                yield self._asker.worn_side(band.worst, because, label)
 
     def _cautions(
         self, kind: Kind, judged: _Judged, operations: Sequence[OperationToDo], tasks: Sequence[TaskToDo]
@@ -346,14 +356,13 @@ class Judge:
                     "the engine maker's manual governs"
                 )
 
-    def _cleared(self, index: int) -> Iterator[str]:
-        return (rule.id for rule in self._cleared_rules(index))
-
-    def _cleared_rules(self, index: int) -> Iterator[RuleText]:
-        for number in self._rules_of[self._bench.items[index].key.kind]:
-            rule = self._ruleset.rules[number]
-            if rule.then.bar and (number, index, False) not in self._firings:
-                yield rule
+    def _cleared_rules(self, index: int) -> list[RuleText]:
+        """The rules that could have barred an answer and do not."""
+        return [
+            self._ruleset.rules[number]
+            for number in self._barring[self._bench.items[index].key.kind]
+            if (number, index, False) not in self._firings
+        ]
 
     def _not_looked_at(self, item: BenchItem) -> tuple[str, ...]:
         """Findings of this kind that nobody has looked at; shown, and no reason to hold anything up."""

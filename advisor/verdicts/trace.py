@@ -37,7 +37,7 @@ def steps(bench: Bench, ruleset: RuleSet, firings: Firings, teller: Teller) -> t
                 cites=teller.cites(rule.cite),
                 uses=tuple(lines),
                 concludes=tuple(rule.then.concern),
-                at=str(rule.at) if rule.at is not None else "",
+                at=ruleset.written.get(rule.id, ""),
                 differs=rule.differs,
             )
         )

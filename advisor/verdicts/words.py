@@ -165,8 +165,11 @@ class Teller:
             says = f"{dimension.label} {value}, and no limit for {purpose} is given"
             return EvidenceLine("dimension", name, key.kind, key.where, says, certain, value=value, item=item)
         limit = self.limit(standing.limit, dimension.quantity)
-        word = _standing_word(standing.outcomes)
-        says = f"{dimension.label} {value}, {word} {limit} ({purpose})"
+        says = f"{dimension.label} {value}, {_stands(standing.outcomes, limit, purpose)}"
+        if gauged.lacks and len(standing.outcomes) > 1:
+            says = (
+                f"{dimension.label} {value} so far, for a limit for {purpose} ({limit}); wants {gauged.lacks}"
+            )
         return EvidenceLine(
             "dimension",
             name,
@@ -209,11 +212,13 @@ class Teller:
         return f"{self.size(abs(least), quantity)} {'to spare' if least >= 0 else 'too far'}"
 
 
-def _standing_word(outcomes: frozenset[str]) -> str:
+def _stands(outcomes: frozenset[str], limit: str, purpose: str) -> str:
+    """Where a size stands against the limit for a purpose, as one says it."""
+    named = f"the limit for {purpose} ({limit})"
     if len(outcomes) > 1:
-        return "in doubt against"
+        return f"too close to {named} to tell" if "inside" in outcomes else f"outside {named}"
     (outcome,) = outcomes
-    return {"inside": "inside", "above": "above", "below": "below"}[outcome]
+    return f"{outcome} {named}"
 
 
 def _purpose(purpose: str) -> Purpose:

@@ -1,0 +1,253 @@
+"""One entry of a case read: the places it means, and what was seen and measured there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from advisor.sheets.bench import Read, Seen
+from advisor.sheets.case import NOT_THERE, BenchEntry, ReadingEntry, Value
+from advisor.sheets.checker import ERROR_OF, Checker
+from advisor.sheets.conditions import State
+from advisor.sheets.ground import Ground, Place
+from advisor.sheets.places import Document, Written
+from advisor.sheets.places import Path as Steps
+from advisor.sheets.vocabulary import MOMENTS, Moment, ReadingKind
+from advisor.units import Quantity
+
+EVERY_PLACE: Final = "all"
+"""Written for every item of a kind whose place is known."""
+
+_KNOWN_PLACES: Final = 4096
+"""Place texts kept for one engine."""
+
+_BEFORE_CLEANING: Final = MOMENTS[: MOMENTS.index("clean")]
+
+_MENDABLE_FIRST: Final[tuple[State, ...]] = ("not looked at", "could not be judged", "lost")
+
+
+class EntryReader(Checker):
+    """Reads entries of a case against its engine, and collects what is wrong with them."""
+
+    def __init__(self, ground: Ground, document: Document) -> None:
+        super().__init__(ground.ruleset, document)
+        self._ground = ground
+        self._vocabulary = ground.ruleset.vocabulary
+
+    def _known_part(self, path: Steps, part: str) -> bool:
+        if not self.word(path, part, self._vocabulary.kinds, "kind of part"):
+            return False
+        if part not in self._ground.places:
+            self.fault(
+                path,
+                "part-not-on-sheet",
+                f"the engine sheet has no {part}",
+                "a part of this engine",
+                "add it to the engine sheet, or correct the part here",
+            )
+            return False
+        return True
+
+    def _place_list(self, path: Steps, part: str, text: str) -> list[Place]:
+        """The places that a text such as ``1 to 3 lower, 5`` means."""
+        known = self._ground.known_places.get((part, text))
+        if known is not None:
+            return known
+        every = self._ground.places[part]
+        chosen: dict[Place, None] = {}
+        if text.strip() == EVERY_PLACE:
+            chosen = dict.fromkeys(every)
+        else:
+            axes = [self._ground.values[axis] for axis in self._vocabulary.kinds[part].axes]
+            for piece in text.split(","):
+                wanted = _wanted(piece.split(), axes)
+                if wanted is None:
+                    self._unknown_place(path, part, piece)
+                    continue
+                for place in every:
+                    if all(word in allowed for word, allowed in zip(place, wanted, strict=True)):
+                        chosen[place] = None
+        places = list(chosen)
+        if places and len(self._ground.known_places) < _KNOWN_PLACES:
+            self._ground.known_places[part, text] = places
+        return places
+
+    def _unknown_place(self, path: Steps, part: str, piece: str) -> None:
+        shown = ", ".join(" ".join(place) for place in self._ground.places[part][:6] if place)
+        self.fault(
+            path,
+            "unknown-place",
+            f"{piece.strip() or 'an empty word'} is no place of {part} on this engine",
+            f"a place such as {shown}" if shown else f"all: there is one {part}",
+            "write a range as 1 to 4, several places with commas, fewer words for all items there",
+        )
+
+    def _could_be_seen(self, finding: str, moment: Moment) -> bool:
+        return moment in _BEFORE_CLEANING or not self._vocabulary.findings[finding].destroyed_by_cleaning
+
+    def _findings(self, path: Steps, entry: BenchEntry) -> Iterator[tuple[str, Seen]]:
+        """The findings of an entry that are well said."""
+        for name, word in entry.findings.items():
+            at = (*path, "findings", name)
+            if not self.finding(at, name, entry.part):
+                continue
+            extents = self._vocabulary.findings[name].extents
+            state = NOT_THERE.get(word)
+            if state is None and not self.word(at, word, [*extents, *NOT_THERE], f"extent of {name}"):
+                continue
+            if state is None and not self._could_be_seen(name, entry.moment):
+                self.fault(
+                    at,
+                    "too-late-to-see",
+                    f"{name} cannot be seen any more once the part is clean",
+                    "an entry of moment: strip (or running)",
+                    "if it was washed before anyone looked, write lost",
+                )
+                continue
+            yield (
+                name,
+                Seen(None if state else word, state, entry.moment, Written(self.document.positions, at)),
+            )
+
+    def _readings(self, path: Steps, entry: BenchEntry) -> Iterator[tuple[str, Read]]:
+        """The readings of an entry that are well said."""
+        for name, reading in entry.readings.items():
+            at = (*path, "readings", name)
+            if not self.word(at, name, self._vocabulary.readings, "reading"):
+                continue
+            kind = self._vocabulary.readings[name]
+            if not self.belongs(at, name, kind.kinds, entry.part, "reading"):
+                continue
+            if reading.with_ is not None:
+                self._instrument((*at, "with"), reading.with_, kind, reading)
+            error = reading.limit_of_error
+            wanted = ERROR_OF.get(kind.quantity, kind.quantity)
+            if error is not None:
+                self.of_dimension((*at, "limit_of_error"), error, wanted)
+            if error is not None and error.value <= 0:
+                self.fault(
+                    (*at, "limit_of_error"),
+                    "error-not-positive",
+                    f"a limit of error of {error.text} would be an instrument that never errs",
+                    "the greatest error either way, above 0",
+                    "take it from the certificate, or leave it out for the usual one",
+                )
+            taken = self._values(at, name, kind, reading)
+            if taken is not None:
+                values, state = taken
+                written = Written(self.document.positions, at)
+                yield (
+                    name,
+                    Read(
+                        values,
+                        None if values else state,
+                        entry.moment,
+                        reading.with_,
+                        error,
+                        written,
+                    ),
+                )
+
+    def _values(
+        self, path: Steps, name: str, kind: ReadingKind, reading: ReadingEntry
+    ) -> tuple[dict[str, tuple[Quantity, ...]], State] | None:
+        """The values of a reading by position, and the state it is in if there are none."""
+        if (reading.value is None) == (not reading.values):
+            self.fault(
+                path,
+                "reading-shape",
+                f"reading {name} has " + ("no value" if reading.value is None else "a value and values too"),
+                "value for a single one, or values by position",
+            )
+            return None
+        positions = self._ground.positions[name]
+        taken: dict[str, tuple[Quantity, ...]] = {}
+        if reading.value is not None:
+            if reading.value.state is not None:
+                return taken, reading.value.state
+            if positions != [""]:
+                self.fault(
+                    (*path, "value"),
+                    "reading-position",
+                    f"reading {name} is taken at several positions",
+                    f"values, with {', '.join(positions)}",
+                    "write values: with a line for each position",
+                )
+                return None
+            self._take((*path, "value"), "", reading.value, kind.quantity, taken)
+            return taken, "not looked at"
+        states: set[State] = set()
+        for position, value in reading.values.items():
+            at = (*path, "values", position)
+            if position not in positions:
+                self.word(at, position, positions, f"position of {name}")
+            elif value.state is not None:
+                states.add(value.state)
+            else:
+                self._take(at, position, value, kind.quantity, taken)
+        # What nobody has tried can still be had; the rest is out of reach only where all of it is.
+        if not reading.values.keys() >= set(positions):
+            states.add("not looked at")
+        return taken, next(each for each in _MENDABLE_FIRST if each in states or each == "lost")
+
+    def _instrument(self, path: Steps, name: str, kind: ReadingKind, reading: ReadingEntry) -> None:
+        """Note an instrument that is not known, or that cannot have shown what was written down."""
+        if not self.word(path, name, self.whole.instruments, "instrument"):
+            return
+        instrument = self.whole.instruments[name]
+        if instrument.measures != kind.quantity:
+            self.fault(
+                path,
+                "instrument-quantity",
+                f"{name} measures {instrument.measures.replace('_', ' ')}",
+                f"an instrument for {kind.quantity.replace('_', ' ')}",
+                "name the instrument that was used, or leave it out",
+            )
+            return
+        values = [reading.value, *reading.values.values()]
+        sizes = [each for value in values if value is not None for each in value.taken]
+        beyond = [
+            each
+            for each in sizes
+            if instrument.up_to is not None
+            and each.dimension == instrument.up_to.dimension
+            and each > instrument.up_to
+        ]
+        if beyond and instrument.up_to is not None:
+            self.fault(
+                path,
+                "instrument-range",
+                f"{beyond[0].text} is more than {name} can measure",
+                f"a size up to {instrument.up_to.text}",
+                "name the instrument that was used, or correct the size",
+            )
+
+    def _take(
+        self, path: Steps, position: str, value: Value, quantity: str, taken: dict[str, tuple[Quantity, ...]]
+    ) -> None:
+        for each in value.taken:
+            if not self.of_dimension(path, each, quantity):
+                return
+        taken[position] = value.taken
+
+
+def _wanted(words: Sequence[str], axes: Sequence[list[str]]) -> list[list[str]] | None:
+    """For each axis the values that the words allow; None where a word is no value of any."""
+    wanted: list[list[str]] = list(axes)
+    position = index = 0
+    while index < len(words):
+        while position < len(axes) and words[index] not in axes[position]:
+            position += 1
+        if position == len(axes):
+            return None
+        values = axes[position]
+        start = end = values.index(words[index])
+        if index + 2 < len(words) and words[index + 1] == "to" and words[index + 2] in values:
+            end = values.index(words[index + 2])
+            index += 2
+        if end < start:
+            return None
+        wanted[position] = values[start : end + 1]
+        position += 1
+        index += 1
+    return wanted if words else None

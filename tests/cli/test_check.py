@@ -1,0 +1,134 @@
+"""`advisor check`: what each file is, and everything wrong with it."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cli.rig import DEMO, ROOT, Ran, Rig
+
+Run = Callable[..., Ran]
+
+
+def test_clean_files_say_what_was_gone_through(run: Run, rig: Rig) -> None:
+    done = run("check", rig.case, rig.engine, rig.rules, "--rules", rig.rules)
+    assert (done.code, done.err) == (0, "")
+    lines = done.out.splitlines()
+    assert len(lines) == 3
+    assert all(line.endswith("; analysed, nothing found.") for line in lines)
+    assert "a case of the the rig" in lines[0] or "a case of the rig" in lines[0]
+    assert "engine sheet" in lines[1]
+    assert "11 rules" in lines[2]
+
+
+def test_what_comes_with_the_program_is_clean(run: Run) -> None:
+    done = run("check", DEMO, DEMO.parent / "engine.yaml", ROOT / "rulesets" / "engine")
+    assert done.out.count("analysed, nothing found.") == 3, done.out
+    assert done.code == 0
+
+
+@pytest.mark.parametrize("name", ["vocabulary.yaml", "rules.yaml", "sources.yaml", "cautions.yaml",
+                                  "instruments.yaml", "ruleset.yaml"])  # fmt: skip
+def test_a_file_of_a_rule_set_means_its_rule_set(run: Run, rig: Rig, name: str) -> None:
+    done = run("check", rig.rules / name)
+    assert done.code == 0
+    assert done.out.startswith(f"{rig.rules}: the rule set trial 1.2.3")
+
+
+def test_several_files_of_one_rule_set_are_checked_once(run: Run, rig: Rig) -> None:
+    done = run("check", rig.rules / "rules.yaml", rig.rules / "sources.yaml", rig.rules)
+    assert len(done.out.splitlines()) == 1
+
+
+def test_all_faults_come_on_standard_output_and_the_exit_code_is_one(run: Run, rig: Rig) -> None:
+    text = rig.case.read_text(encoding="utf-8")
+    text = text.replace("particles: many", "partikles: many").replace("heat: blue", "heat: green")
+    rig.case.write_text(text, encoding="utf-8")
+    sheet = rig.engine.read_text(encoding="utf-8").replace("fuel: diesel", "fuel: coal")
+    other = rig.folder / "other.yaml"
+    other.write_text(sheet, encoding="utf-8")
+    done = run("check", rig.case, other, "--rules", rig.rules)
+    assert (done.code, done.err) == (1, "")
+    places = re.findall(r"^(\S+?):(\d+):(\d+): ", done.out, re.MULTILINE)
+    assert len(places) == 3
+    for file, line, col in places:
+        row = Path(file).read_text(encoding="utf-8").splitlines()[int(line) - 1]
+        assert re.match(r"partikles|green|many|coal", row[int(col) - 1 :])
+    assert done.out.splitlines()[-1] == "3 faults found."
+
+
+def test_json_of_the_faults(run: Run, rig: Rig) -> None:
+    text = rig.case.read_text(encoding="utf-8").replace("particles: many", "partikles: many")
+    rig.case.write_text(text, encoding="utf-8")
+    done = run("check", rig.case, rig.engine, "--rules", rig.rules, "--json")
+    assert done.code == 1
+    whole = json.loads(done.out)
+    assert whole["faults"] == 1
+    assert [(each["kind"], len(each["faults"])) for each in whole["checked"]] == [
+        ("case", 1),
+        ("engine sheet", 0),
+    ]
+    (fault,) = whole["checked"][0]["faults"]
+    assert fault["code"] == "unknown-word"
+    assert fault["at"]["line"] == 9
+    assert fault["what"]
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("wheels: 4\n", "unknown-file"),
+        ("- a\n- b\n", "unknown-file"),
+        ("just words\n", "unknown-file"),
+        ("format: 1\nrules: []\n", "no-rule-set"),
+        ("a: [\n", ""),
+    ],
+)
+def test_a_file_that_is_none_of_them(run: Run, tmp_path: Path, text: str, code: str) -> None:
+    (tmp_path / "what.yaml").write_text(text, encoding="utf-8")
+    done = run("check", tmp_path / "what.yaml")
+    assert done.code == 1
+    assert code in done.out
+    assert "1 fault found." in done.out
+
+
+def test_nothing_there(run: Run, tmp_path: Path) -> None:
+    done = run("check", tmp_path / "no.yaml", tmp_path)
+    assert done.code == 1
+    assert "[no-file]" in done.out
+    assert "[no-rule-set]" in done.out
+
+
+def test_faults_of_the_rule_set_are_told_once_and_the_case_is_not_judged_by_it(run: Run, rig: Rig) -> None:
+    rules = rig.rules / "rules.yaml"
+    rules.write_text(
+        rules.read_text(encoding="utf-8").replace("concern: dirty_oil\n", "concern: dirt\n"), encoding="utf-8"
+    )
+    done = run("check", rig.case, rig.engine, "--rules", rig.rules)
+    assert done.code == 1
+    assert done.out.count("dirt is not a concern") == 1
+    assert done.out.count("[rules-at-fault]") == 2
+
+
+def test_a_circle_through_an_absence_is_shown(run: Run, rig: Rig) -> None:
+    rules = rig.rules / "rules.yaml"
+    rules.write_text(
+        rules.read_text(encoding="utf-8")
+        + """
+  - id: round-and-round
+    for: shaft
+    when: {absent: {concern: sound_shaft}}
+    then: {concern: sound_shaft}
+    because: a test
+    cite: [{source: made_up}]
+    examples: {fires: [{}], holds: [{concerns: [sound_shaft]}]}
+""",
+        encoding="utf-8",
+    )
+    done = run("check", rig.rules)
+    assert done.code == 1
+    assert "[absence-cycle]" in done.out

@@ -1,0 +1,99 @@
+"""A kept rule set is the one that was read, and never stands in for another."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import advisor
+from advisor import rulecache
+from tests.decide import small
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A rule set on disk, with a cache of its own."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    small.ruleset(tmp_path / "rules")
+    return tmp_path / "rules"
+
+
+def _kept(folder: Path) -> list[Path]:
+    return sorted((folder.parent / "cache" / "rebuild-advisor").glob("*.json"))
+
+
+def test_what_is_kept_is_what_was_read(folder: Path) -> None:
+    assert rulecache.fetch(folder) is None
+    read = advisor.load_rules(folder)
+    kept = rulecache.fetch(folder)
+    assert kept == read
+    assert kept is not None
+    assert kept.digest == read.digest
+    assert dict(kept.written) == dict(read.written) != {}
+    assert [list(each.extents) for each in kept.vocabulary.findings.values()] == [
+        list(each.extents) for each in read.vocabulary.findings.values()
+    ]
+    assert kept.order == read.order
+
+
+def test_a_changed_file_is_read_anew(folder: Path) -> None:
+    advisor.load_rules(folder)
+    rules = folder / "rules.yaml"
+    rules.write_text(rules.read_text().replace("at_least: many", "at_least: few"))
+    assert rulecache.fetch(folder) is None
+    advisor.load_rules(folder)
+    assert len(_kept(folder)) == 2
+
+
+def test_the_order_of_extents_is_part_of_the_digest(folder: Path) -> None:
+    first = advisor.load_rules(folder).digest
+    words = folder / "vocabulary.yaml"
+    mild, grave = "few: a few, many: many", "many: many, few: a few"
+    words.write_text(words.read_text().replace(mild, grave))
+    assert advisor.load_rules(folder).digest != first
+
+
+def test_a_faulty_rule_set_is_never_kept(folder: Path) -> None:
+    rules = folder / "rules.yaml"
+    rules.write_text(rules.read_text().replace("finding: particles", "finding: partickles", 1))
+    for _ in range(2):
+        with pytest.raises(advisor.Faults, match="partickles"):
+            advisor.load_rules(folder)
+    assert _kept(folder) == []
+
+
+@pytest.mark.parametrize(
+    "damage", ["", "{}", "{}\n{}", "not json\n{}", '{"name": 3}\n{"order": {}, "written": {}}']
+)
+def test_a_damaged_cache_only_costs_time(folder: Path, damage: str) -> None:
+    read = advisor.load_rules(folder)
+    (path,) = _kept(folder)
+    path.write_text(damage)
+    assert rulecache.fetch(folder) is None
+    assert advisor.load_rules(folder) == read
+
+
+@pytest.mark.parametrize("home", [None, "", "relative/cache"])
+def test_no_place_for_a_cache(folder: Path, monkeypatch: pytest.MonkeyPatch, home: str | None) -> None:
+    for name in ("XDG_CACHE_HOME", "HOME"):
+        monkeypatch.delenv(name, raising=False)
+        if home is not None:
+            monkeypatch.setenv(name, home)
+    assert advisor.load_rules(folder) == advisor.load_rules(folder)
+
+
+def test_a_cache_that_cannot_be_written(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    blocked = folder.parent / "blocked"
+    blocked.write_text("a file where a folder is wanted")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
+    assert advisor.load_rules(folder) == advisor.load_rules(folder)
+
+
+def test_old_ones_go(folder: Path) -> None:
+    rules = folder / "rules.yaml"
+    text = rules.read_text()
+    for number in range(rulecache._KEPT + 4):
+        rules.write_text(f"{text}\n# {number}\n")
+        advisor.load_rules(folder)
+    assert len(_kept(folder)) == rulecache._KEPT
