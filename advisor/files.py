@@ -8,8 +8,8 @@ from pathlib import Path
 from advisor import rulecache
 from advisor._resources import rulesets_dir
 from advisor.chain.ready import check_cycles
-from advisor.pipeline import decide
 from advisor.faults import Fault, Faults
+from advisor.pipeline import decide
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.crosscheck import load_ruleset
 from advisor.sheets.engine import EngineSheet

@@ -34,8 +34,8 @@ def command(
 ) -> None:
     """Judge every part of CASE: worst first, with reasons, cautions, work, and what to look at next."""
     from advisor.cli.newfile import refuse_to_overwrite
-    from advisor.pipeline import decide
     from advisor.files import load_case, load_rules
+    from advisor.pipeline import decide
 
     if (brief or full) and as_json:
         raise click.UsageError("--brief and --full are for people's layout; --json is always whole")

@@ -22,9 +22,9 @@ def command(
     PLACE is written as in a case: 3 lower, or 3 for every item there; left out, every place is shown.
     """
     from advisor.cli.items import items_at
-    from advisor.pipeline import decide
     from advisor.explain.why import why
     from advisor.files import load_case, load_rules
+    from advisor.pipeline import decide
 
     rules = load_rules(rules_folder)
     loaded = load_case(case, rules)

@@ -41,6 +41,16 @@ class Checker:
         """Whether `word` is one of `valid`; a fault if not, with the nearest valid word."""
         if word in valid:
             return True
+        renamed = self._present_name(word)
+        if renamed in valid:
+            self.fault(
+                path,
+                "word-renamed",
+                f"{word} is called {renamed} now",
+                renamed,
+                "run `advisor migrate` on this file",
+            )
+            return False
         close = nearest(word, valid)
         # A list has an order that means something, such as the extents of a finding.
         listed = valid if isinstance(valid, list) else sorted(valid)
@@ -55,6 +65,27 @@ class Checker:
             else (declare or "correct the word here, or declare it in the vocabulary"),
         )
         return False
+
+    def _present_name(self, word: str) -> str:
+        """What the rule set's rename table makes of a word; the word itself where it has no entry."""
+        table = self.whole.vocabulary.renamed
+        seen = {word}
+        while word in table and table[word] not in seen:
+            word = table[word]
+            seen.add(word)
+        return word
+
+    def known_version(self, version: int) -> None:
+        """A file written with newer words than the rule set knows is not read by guess."""
+        if version > self.whole.vocabulary_version:
+            self.fault(
+                ("vocabulary_version",),
+                "newer-words",
+                f"this file was written with version {version} of the words of rule set {self.whole.name}, "
+                f"and this is version {self.whole.vocabulary_version}",
+                f"at most {self.whole.vocabulary_version}",
+                "use the newer rule set",
+            )
 
     def words(self, path: Steps, given: Iterable[str], valid: Collection[str], noun: str) -> None:
         """`word` for each of a list."""

@@ -53,6 +53,7 @@ class _Sheet(Checker):
                 self.whole.name,
                 "choose that rule set, or move the sheet to this one's words",
             )
+        self.known_version(sheet.vocabulary_version)
         for key, value in sheet.layout.items():
             if self.word(("layout", key), key, vocabulary.layout, "layout key"):
                 self.word(("layout", key), value, vocabulary.layout[key].values, f"value of {key}")

@@ -77,6 +77,7 @@ class _Layer(EntryReader):
 
     def lay(self) -> None:
         """Lay every entry of the case, and then take off what operations have voided."""
+        self.known_version(self._case.vocabulary_version)
         for index, entry in enumerate(self._case.bench):
             path: Steps = ("bench", index)
             if self._known_part((*path, "part"), entry.part):

@@ -70,6 +70,7 @@ class EvidenceLine:
     moment: str = ""
     at: str = ""
     item: int = -1
+    tag: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,7 @@ class Step:
     concludes: tuple[str, ...]
     at: str
     differs: str = ""
+    tag: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,7 @@ def steps(bench: Bench, ruleset: RuleSet, firings: Firings, teller: Teller) -> t
                 concludes=tuple(rule.then.concern),
                 at=ruleset.written.get(rule.id, ""),
                 differs=rule.differs,
+                tag=key.tag,
             )
         )
     return tuple(told)

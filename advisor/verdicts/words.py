@@ -81,18 +81,26 @@ class Teller:
                 return self._dimension(dimension, purpose, item, certain)
             case HasConcern(concern):
                 says = vocabulary.concerns[concern].label
-                return EvidenceLine("concern", concern, key.kind, key.where, says, certain, item=item)
+                return EvidenceLine(
+                    "concern", concern, key.kind, key.where, says, certain, item=item, tag=key.tag
+                )
             case Absent(of):
                 name = of.concern if isinstance(of, HasConcern) else _concern(of)
                 says = f"no sign of {vocabulary.concerns[name].label}"
-                return EvidenceLine("absence", name, key.kind, key.where, says, certain, item=item)
+                return EvidenceLine(
+                    "absence", name, key.kind, key.where, says, certain, item=item, tag=key.tag
+                )
             case HasProperty(name, value):
                 says = f"{plain(name)}: {plain(value)}" + (
                     "" if certain else ", or so it may be: the sheet does not say"
                 )
-                return EvidenceLine("property", name, key.kind, key.where, says, certain, item=item)
+                return EvidenceLine(
+                    "property", name, key.kind, key.where, says, certain, item=item, tag=key.tag
+                )
             case Origin(origin):
-                return EvidenceLine("origin", origin, key.kind, key.where, origin, certain, item=item)
+                return EvidenceLine(
+                    "origin", origin, key.kind, key.where, origin, certain, item=item, tag=key.tag
+                )
             case EvidenceIs(name, _, state):
                 label = self.label(name)
                 return EvidenceLine(
@@ -146,6 +154,7 @@ class Teller:
             moment=seen.moment,
             at=at,
             item=item,
+            tag=key.tag,
         )
 
     def _dimension(self, name: str, purpose: str, item: int, certain: bool) -> EvidenceLine:
@@ -156,14 +165,16 @@ class Teller:
             state = gauged.state if gauged is not None and gauged.state else "not looked at"
             lacks = f" (wants {gauged.lacks})" if gauged is not None and gauged.lacks else ""
             says = f"{dimension.label}: {'not measured' if state == 'not looked at' else state}{lacks}"
-            return EvidenceLine("missing", name, key.kind, key.where, says, certain, item=item)
+            return EvidenceLine("missing", name, key.kind, key.where, says, certain, item=item, tag=key.tag)
         value = self.size(gauged.measure.value, dimension.quantity)
         if gauged.measure.may_grow:
             value = f"at {'least' if gauged.measure.may_grow == 'up' else 'most'} {value}"
         standing = gauged.standings.get(_purpose(purpose))
         if standing is None or standing.limit is None:
             says = f"{dimension.label} {value}, and no limit for {purpose} is given"
-            return EvidenceLine("dimension", name, key.kind, key.where, says, certain, value=value, item=item)
+            return EvidenceLine(
+                "dimension", name, key.kind, key.where, says, certain, value=value, item=item, tag=key.tag
+            )
         limit = self.limit(standing.limit, dimension.quantity)
         says = f"{dimension.label} {value}, {_stands(standing.outcomes, limit, purpose)}"
         if gauged.lacks and len(standing.outcomes) > 1:
@@ -182,6 +193,7 @@ class Teller:
             margin=self._margin(gauged, standing.limit, dimension.quantity),
             limit_from=self._limit_from(standing.limit),
             item=item,
+            tag=key.tag,
         )
 
     def limit(self, limit: ResolvedLimit, quantity: str) -> str:

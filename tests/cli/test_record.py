@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from advisor.cli.newfile import write_new
-from advisor.pipeline import decide
 from advisor.files import load_rules
+from advisor.pipeline import decide
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.digest import canonical, digest_of
 from advisor.sheets.engine import EngineSheet

@@ -23,32 +23,32 @@ def classical(
     bars: Sequence[Barred],
     required: Sequence[Required],
     feasible: Mapping[str, bool | None],
-) -> Answer | None:
-    """The answer where nothing is open: the mildest that is not ruled out; None where it hangs for ever.
+) -> set[Answer]:
+    """The answer where nothing is open: the mildest that is not ruled out.
 
     Written from the sentence in the design, with no third truth value: every bar and requirement given is
-    there, evidence is there or can never be had, and each operation can be done or cannot.
+    there, evidence is there or can never be had, and each operation can be done or cannot. An answer that
+    waits for evidence that can never be had, with no safe side, hangs for ever: it and the next are left.
     """
     never = [each for each in required if not each.met]
+    against = [bar for bar in bars if "reuse" in bar.answers]
+    left: set[Answer] = set()
     for answer in ANSWERS:
         if answer not in answers:
             continue
-        if answer == "replace":
-            return answer
-        if any(answer in bar.answers for bar in bars):
-            continue
-        if any(each.safe_side is not None and _milder(answer, each.safe_side) for each in never):
-            continue
-        if any(each.safe_side is None and answer in each.before for each in never):
-            return None
+        if answer != "replace":
+            if any(answer in bar.answers for bar in bars):
+                continue
+            if any(each.safe_side is not None and _milder(answer, each.safe_side) for each in never):
+                continue
         if answer == "recondition" and "reuse" in answers:
-            against = [bar for bar in bars if "reuse" in bar.answers]
             ends_here = any(each.safe_side == "recondition" for each in never)
-            if not (against or ends_here):
+            mended = all(any(feasible[name] for name in bar.mend) for bar in against)
+            if not mended or not (against or ends_here):
                 continue
-            if not all(any(feasible[name] for name in bar.mend) for bar in against):
-                continue
-        return answer
+        left.add(answer)
+        if answer == "replace" or not any(each.safe_side is None and answer in each.before for each in never):
+            return left
     raise AssertionError("replace is open for every kind")
 
 
@@ -56,8 +56,8 @@ def _milder(one: Answer, other: Answer) -> bool:
     return ANSWERS.index(one) < ANSWERS.index(other)
 
 
-def completions(case: Case) -> Iterator[Answer | None]:
-    """The answer for every way in which the open questions of a case may turn out."""
+def completions(case: Case) -> Iterator[set[Answer]]:
+    """What is left for every way in which the open questions of a case may turn out."""
     answers, bars, required, feasible = case
     bar_ways = [[bar] if bar.certain else [bar, None] for bar in bars]
     required_ways: list[list[Required | None]] = []
@@ -120,22 +120,14 @@ def _opened(case: Case) -> Opened:
     return open_answers(*case)
 
 
-@settings(max_examples=1500)
+@settings(max_examples=1000)
 @given(cases())
-def test_possible_answers_hold_every_way_that_it_may_turn_out(case: Case) -> None:
+def test_possible_is_exactly_what_may_still_turn_out(case: Case) -> None:
     opened = _opened(case)
-    turned_out = set(completions(case))
-    assert turned_out - {None} <= set(opened.possible)
-    if opened.verdict is not None:
-        assert turned_out == {opened.verdict}, "settled although it may still turn out otherwise"
-
-
-@settings(max_examples=1500)
-@given(cases())
-def test_no_answer_is_held_out_that_cannot_come(case: Case) -> None:
-    turned_out = set(completions(case))
-    if None not in turned_out:
-        assert set(_opened(case).possible) == turned_out
+    turned_out = set().union(*completions(case))
+    # Nothing that may come is left out, so nothing settles too early; and nothing is held out in vain.
+    assert set(opened.possible) == turned_out
+    assert (opened.verdict is not None) == (len(turned_out) == 1)
 
 
 def less_known(case: Case) -> Iterator[Case]:
@@ -143,7 +135,12 @@ def less_known(case: Case) -> Iterator[Case]:
     answers, bars, required, feasible = case
     for index, bar in enumerate(bars):
         if bar.certain:
-            yield answers, (*bars[:index], replace(bar, certain=False), *bars[index + 1 :]), required, feasible
+            yield (
+                answers,
+                (*bars[:index], replace(bar, certain=False), *bars[index + 1 :]),
+                required,
+                feasible,
+            )
     for mend in ((), ("grind",)):
         yield answers, (*bars, Barred(frozenset(("reuse",)), mend, False)), required, feasible
     yield answers, (*bars, Barred(frozenset(("reuse", "recondition")), (), False)), required, feasible
@@ -159,7 +156,7 @@ def less_known(case: Case) -> Iterator[Case]:
             yield answers, bars, required, {**feasible, name: None}
 
 
-@settings(max_examples=600)
+@settings(max_examples=400)
 @given(cases())
 def test_knowing_less_only_leaves_more_open(case: Case) -> None:
     possible = set(_opened(case).possible)
@@ -167,7 +164,7 @@ def test_knowing_less_only_leaves_more_open(case: Case) -> None:
         assert possible <= set(_opened(other).possible), other
 
 
-@settings(max_examples=600)
+@settings(max_examples=400)
 @given(cases(), st.randoms(use_true_random=False))
 def test_order_and_repetition_do_not_show(case: Case, random: object) -> None:
     answers, bars, required, feasible = case
@@ -178,7 +175,7 @@ def test_order_and_repetition_do_not_show(case: Case, random: object) -> None:
     assert again.open == _opened(case).open
 
 
-@settings(max_examples=600)
+@settings(max_examples=400)
 @given(cases())
 def test_another_bar_or_requirement_never_makes_it_milder(case: Case) -> None:
     answers, bars, required, feasible = case
@@ -191,7 +188,7 @@ def test_another_bar_or_requirement_never_makes_it_milder(case: Case) -> None:
     assert ANSWERS.index(more.possible[0]) >= mildest
 
 
-@settings(max_examples=1500)
+@settings(max_examples=700)
 @given(cases())
 def test_the_work_chosen_takes_every_bar_away(case: Case) -> None:
     answers, bars, _, feasible = case

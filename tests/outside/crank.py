@@ -41,7 +41,7 @@ layout:
 axes: {cylinder: 2, main: 3}
 parts:
   crankshaft:
-    made: {material: forged_steel, treatment: TREATMENT}
+    made: {material: forged_steel, treatment: TREATMENT, fillets: ground}
     new: {main_journal_diameter: 2.500 in}
     limits:
       - {dimension: shaft_run_out, purpose: discard, at_most: 0.003 in}
@@ -87,9 +87,11 @@ parts:
   rod_bolt:
     made: {tightening: torque}
     new: {bolt_length: 2.500 in}
+    limits: [{dimension: bolt_stretch, purpose: discard, at_most: 0.003 in}]
   main_cap_bolt:
     made: {tightening: TIGHTENING}
     new: {bolt_length: 4.000 in}
+    limits: [{dimension: bolt_stretch, purpose: discard, at_most: 0.005 in}]
   main_bore:
     new: {housing_bore: 2.6820 in, housing_width: 1.200 in}
     limits:
@@ -129,17 +131,30 @@ def rules() -> RuleSet:
 
 @cache
 def engine(
-    treatment: str = "none", cap_joint: str = "machined", tightening: str = "torque", pin_length: str = ""
+    treatment: str = "none",
+    cap_joint: str = "machined",
+    tightening: str = "torque",
+    pin_length: str = "",
+    part: str = "",
+    limit: str = "",
 ) -> EngineSheet:
     """The trial engine, made as asked.
 
-    With a length of its pins, its maker gives no limit of their taper either.
+    With a length of its pins, its maker gives no limit of their taper either. `limit` is one more limit
+    that the maker gives for `part`; a part whose own limit is to go is named with an empty `limit`.
     """
     text = SHEET.replace("TREATMENT", treatment)
     text = text.replace("CAP_JOINT", cap_joint).replace("TIGHTENING", tightening)
     if pin_length:
         text = text.replace("journal_length: 1.500 in", f"journal_length: {pin_length}")
         text = text.replace("      - {dimension: journal_taper, purpose: new, at_most: 0.0004 in}\n", "")
+    if limit:
+        before, mark, after = text.partition(f"\n  {part}:\n")
+        text = before + mark + after.replace("    limits:\n", f"    limits:\n      - {limit}\n", 1)
+    elif part:
+        before, mark, after = text.partition(f"\n  {part}:\n")
+        kept = [line for line in after.split("\n") if "bolt_stretch" not in line]
+        text = before + mark + "\n".join(kept)
     return check_engine(parse(text, "engine.yaml"), rules())
 
 
@@ -196,7 +211,11 @@ SOUND = {
     ],
     "rod_bolt": [single("bolt_length", "2.501 in")],
     "main_cap_bolt": [single("bolt_length", "4.001 in")],
-    "main_bore": [even("housing_bore", BORE, "2.6822 in")],
+    "main_bore": [
+        even("housing_bore", BORE, "2.6822 in"),
+        single("bore_line_overall", "0.001 in"),
+        single("bore_step_adjacent", "0.0005 in"),
+    ],
     "oil_pump": [
         single("rotor_end_gap", "0.003 in"),
         single("rotor_tip_gap", "0.006 in"),

@@ -561,6 +561,7 @@ def test_edge_wear_is_told_apart_by_measuring_taper_and_line() -> None:
     }
     line = [single("bore_line_overall", "0.001 in"), single("bore_step_adjacent", "0.0005 in")]
     worn = Bench().found("main_shell", "2", wear_pattern_edge="one_edge")
+    worn.without("main_bore", "bore_line_overall").without("main_bore", "bore_step_adjacent")
 
     asking = worn.decide()
     assert ("main-journal-taper-or-bore", "main_journal", "2") in fired(asking)
@@ -580,6 +581,7 @@ def test_edge_wear_is_told_apart_by_measuring_taper_and_line() -> None:
     other.measured(
         "main_bore", "2", single("bore_line_overall", "0.005 in"), single("bore_step_adjacent", "0.0005 in")
     )
+    other.sound("main_bore", "1, 3", "bore_line_overall").sound("main_bore", "1, 3", "bore_step_adjacent")
     bore_to_blame = other.decide()
     assert of(bore_to_blame, "main_journal", "2").verdict == "reuse"
     judged = of(bore_to_blame, "main_bore", "2")

@@ -1,0 +1,37 @@
+"""How long the command takes from nothing, against a bare interpreter that imports what it must."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from tests.benchmarks.deciding import DEMO
+from tests.benchmarks.timing import medians, table
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def compare(rounds: int) -> str:
+    """`advisor decide` of the demo case, each time in a new process."""
+    times = medians(
+        {
+            "imports alone": _process("-c", "import click, pydantic, yaml"),
+            "advisor decide": _process("-m", "advisor", "decide", str(DEMO)),
+        },
+        rounds,
+    )
+    return f"A decision of the demo case, cold\n{table(times, 'imports alone')}"
+
+
+def _process(*arguments: str) -> Callable[[], object]:
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+
+    def once() -> object:
+        return subprocess.run(
+            [sys.executable, *arguments], cwd=ROOT, env=environment, check=True, stdout=subprocess.DEVNULL
+        )
+
+    return once

@@ -1,0 +1,190 @@
+"""What is asked for: only what is missing, only where a verdict hangs on it, and never in vain."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+
+from advisor.verdicts.model import Ask, Verdict
+from tests.decide.deciding import (
+    ItemName,
+    by_item,
+    decide_data,
+    decide_text,
+    demo,
+    demo_data,
+    demo_rules,
+    on,
+    possible,
+)
+from tests.decide.generate import POSITIONS, SCALES, cases
+from tests.decide.test_verdicts import ALL_JOURNALS, SOUND_SHELLS, worn
+
+WAYS = (0, 1, 2)
+"""How an ask may be answered. A size has something between: worn, and not beyond being ground."""
+
+
+def answered(data: dict[str, Any], ask: Ask, how: int) -> dict[str, Any]:
+    """The case of the rig with one ask answered: in the mildest way, in the harshest, or in between."""
+    place = ask.place or "all"
+    if ask.kind == "found size":
+        size = ("0 mm", "-0.25 mm", "-0.50 mm")[how]
+        return _with(
+            data, "found_sizes", {"part": ask.part, "place": place, "size": size, "read_on": "the web"}
+        )
+    if ask.kind == "worn side":
+        size = ("59.990 mm", "59.760 mm", "40 mm")[how]
+        shown = {"part": ask.part, "place": place, "operation": "grind", "size": size, "by": "the grinder"}
+        return _with(data, "cleans_up", shown)
+    entry: dict[str, Any] = {"part": ask.part, "place": place, "moment": "after machining"}
+    if ask.place == "unknown":
+        entry["tag"] = "bag"
+    if ask.kind == "finding":
+        extent = SCALES[ask.reading][(0, 1, -1)[how]]
+        return _with(data, "bench", {**entry, "findings": {ask.reading: extent}})
+    assert ask.kind == "dimension"
+    if ask.reading == "play":
+        bore = {"with": "micrometer", "value": ("60.000 mm", "60.080 mm", "70.000 mm")[how]}
+        data = _with(data, "bench", {**entry, "readings": {"bore": bore}})
+    if ask.reading in ("wear", "diameter") or "diameter" in ask.says:
+        size = ("60.000 mm", "59.900 mm", "50.000 mm")[how]
+        diameter = {"with": "exact_micrometer", "values": dict.fromkeys(POSITIONS, size)}
+        journal = {"part": "shaft_journal", "moment": "after machining", "place": ask.place.split()[0]}
+        data = _with(data, "bench", {**journal, "readings": {"diameter": diameter}})
+    return data
+
+
+def _with(data: dict[str, Any], section: str, entry: dict[str, Any]) -> dict[str, Any]:
+    """The case with one more entry, in place of an earlier answer about the same."""
+
+    def subject(each: dict[str, Any]) -> tuple[object, ...]:
+        about = (*each.get("findings", ()), *each.get("readings", ()))
+        return each["part"], each.get("place"), each.get("moment"), about
+
+    kept = [each for each in data.get(section, []) if subject(each) != subject(entry)]
+    return {**data, section: [*kept, entry]}
+
+
+def in_vain(data: dict[str, Any]) -> list[tuple[str, str, Ask]]:
+    """The asks of a case whose answer makes no difference anywhere, whatever all that is still open gives."""
+    return [
+        (verdict.part, verdict.place, ask)
+        for verdict in decide_data(data).verdicts
+        for ask in verdict.asks
+        if not any(_differs(data, ask, by_item(decide_data(data)), rest) for rest in WAYS)
+    ]
+
+
+def _differs(data: dict[str, Any], ask: Ask, before: dict[ItemName, Verdict], rest: int) -> bool:
+    at_once = [possible(decide_data(answered(data, ask, how))) for how in WAYS]
+    if any(each != {name: verdict.possible for name, verdict in before.items()} for each in at_once):
+        return True
+    asking = [name for name, verdict in before.items() if ask in verdict.asks]
+    in_the_end = [_settled(answered(data, ask, how), ask, asking, rest) for how in WAYS]
+    return any(each != in_the_end[0] for each in in_the_end)
+
+
+def _settled(data: dict[str, Any], but: Ask, asking: list[ItemName], how: int) -> object:
+    """What is possible once all else that these items ask for, and then ask for, is answered."""
+    for _ in range(6):
+        decision = decide_data(data)
+        named = by_item(decision)
+        asks = [
+            each
+            for name in asking
+            if name in named
+            for each in named[name].asks
+            if each.reading != but.reading or each.place != but.place
+        ]
+        if not asks:
+            break
+        for each in asks:
+            data = answered(data, each, how)
+    return possible(decide_data(data))
+
+
+def test_all_that_is_asked_about_an_empty_bench_matters() -> None:
+    data: dict[str, Any] = {"bench": []}
+    assert sum(len(verdict.asks) for verdict in decide_data(data).verdicts) > 10
+    assert in_vain(data) == []
+
+
+@settings(max_examples=40)
+@given(cases())
+def test_no_ask_is_in_vain(data: dict[str, Any]) -> None:
+    assert in_vain(data) == []
+
+
+@settings(max_examples=150)
+@given(cases())
+def test_only_what_is_open_asks_and_only_for_what_is_missing(data: dict[str, Any]) -> None:
+    decision = decide_data(data)
+    for verdict in decision.verdicts:
+        if verdict.verdict != "undecided" or not verdict.opened:
+            assert verdict.asks == ()
+        assert len(set(verdict.asks)) == len(verdict.asks)
+        for ask in verdict.asks:
+            assert ask.says
+            assert ask.because
+            if ask.kind == "finding":
+                known = [
+                    entry["findings"][ask.reading]
+                    for entry in data["bench"]
+                    if entry["part"] == ask.part
+                    and entry["place"] in (ask.place, "all")
+                    and ask.reading in entry.get("findings", {})
+                ]
+                assert set(known) <= {"not looked at"}
+
+
+@settings(max_examples=100)
+@given(cases())
+def test_what_hangs_and_asks_nothing_says_that_nothing_more_can_be_looked_at(data: dict[str, Any]) -> None:
+    for verdict in decide_data(data).verdicts:
+        if verdict.verdict == "undecided" and verdict.opened and verdict.part != "lever" and not verdict.asks:
+            assert any("nothing more can be looked at" in note for note in verdict.notes)
+
+
+def test_a_size_that_cannot_be_measured_is_asked_of_the_machine() -> None:
+    text = ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.900 mm")
+    text += """
+  - {part: shaft_journal, place: 1, moment: after machining, readings: {diameter: {value: could not be measured}}}
+"""
+    journal = on(decide_text(text), "shaft_journal", "2")
+    assert journal.possible == ("recondition", "replace")
+    assert [(ask.kind, ask.place) for ask in journal.asks] == [("worn side", "1")]
+
+
+def test_it_asks_about_a_related_item_where_the_answer_hangs_on_that() -> None:
+    text = (ALL_JOURNALS + SOUND_SHELLS).replace("bore: {with: micrometer, value: 60.000 mm}", "")
+    text = text.replace("readings: {}", "")
+    shell = on(decide_text(text.replace("    readings: {}\n", "")), "half_shell", "2 upper")
+    assert [(ask.reading, ask.part, ask.place) for ask in shell.asks] == [("play", "half_shell", "2 upper")]
+
+
+@pytest.fixture(scope="module")
+def demo_asks() -> list[tuple[Verdict, Ask]]:
+    decision = decide_data(demo_data(), demo_rules(), demo().sheet)
+    return [(verdict, ask) for verdict in decision.verdicts for ask in verdict.asks]
+
+
+def test_every_ask_of_the_demo_matters(demo_asks: list[tuple[Verdict, Ask]]) -> None:
+    assert demo_asks, "the demo is to show an undecided part with a clear ask"
+    before = possible(decide_data(demo_data(), demo_rules(), demo().sheet))
+    for verdict, ask in demo_asks:
+        assert ask.kind == "finding", f"{verdict.part} {verdict.place}: this test answers findings only"
+        scale = list(demo_rules().vocabulary.findings[ask.reading].extents)
+        after = []
+        for extent in (scale[0], scale[-1]):
+            entry = {"part": ask.part, "place": ask.place or "all", "moment": "after machining"}
+            bench = [*demo_data()["bench"], {**entry, "findings": {ask.reading: extent}}]
+            after.append(possible(decide_data({**demo_data(), "bench": bench}, demo_rules(), demo().sheet)))
+        assert after[0] != after[1], f"{ask.reading} of {ask.part} {ask.place} makes no difference"
+        assert before in after or all(each != before for each in after)
+
+
+def test_no_settled_item_of_the_demo_asks() -> None:
+    decision = decide_data(demo_data(), demo_rules(), demo().sheet)
+    assert not [v for v in decision.verdicts if v.asks and v.verdict != "undecided"]
