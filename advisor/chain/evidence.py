@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from advisor.chain.world import Extent, Item, Standing, World
 from advisor.sheets.conditions import (
     OUTCOMES,
@@ -32,30 +34,51 @@ def may_be(leaf: Leaf | Related | Absent, item: Item, world: World) -> tuple[boo
 
     Raises `TypeError` for leaves that are not about evidence (concerns, related items, absences, layout).
     """
+    return reader(leaf, world)(item)
+
+
+def reader(leaf: Leaf | Related | Absent, world: World) -> Callable[[Item], tuple[bool, bool]]:
+    """`may_be` for one leaf and many items. Raises `TypeError` as it does."""
     match leaf:
         case Found(finding, lowest, highest):
             scale = world.scales[finding]
-            extent = extent_of(item, finding, world)
             low = scale.index(lowest)
             high = len(scale) - 1 if highest is None else scale.index(highest)
-            return (
-                low <= extent.lowest and extent.highest <= high,
-                max(low, extent.lowest) <= min(high, extent.highest),
-            )
+            unseen = Extent(0, len(scale) - 1, "not looked at")
+
+            def found(item: Item) -> tuple[bool, bool]:
+                extent = item.findings.get(finding, unseen)
+                certain = low <= extent.lowest and extent.highest <= high
+                return certain, low <= extent.highest and extent.lowest <= high and low <= high
+
+            return found
         case Stands(dimension, purpose, outcomes):
-            standing = item.standings.get((dimension, purpose), UNMEASURED)
-            return standing.outcomes <= outcomes, not standing.outcomes.isdisjoint(outcomes)
+            key = dimension, purpose
+
+            def stands(item: Item) -> tuple[bool, bool]:
+                possible = item.standings.get(key, UNMEASURED).outcomes
+                return possible <= outcomes, not possible.isdisjoint(outcomes)
+
+            return stands
         case HasProperty(name, value):
-            known = item.properties.get(name)
-            return known == value, known is None or known == value
+
+            def has(item: Item) -> tuple[bool, bool]:
+                known = item.properties.get(name)
+                return known == value, known is None or known == value
+
+            return has
         case PlaceUnknown():
-            return item.place_unknown, item.place_unknown
+            return lambda item: (item.place_unknown, item.place_unknown)
         case Origin(origin):
-            return item.origin == origin, item.origin == origin
+            return lambda item: (item.origin == origin, item.origin == origin)
         case EvidenceIs(name, purpose, state):
-            actual = state_of(item, name, purpose, world)
-            here = actual == state
-            return here and state != "not looked at", here or actual in ("not looked at", "not opened")
+
+            def missing(item: Item) -> tuple[bool, bool]:
+                actual = state_of(item, name, purpose, world)
+                here = actual == state
+                return here and state != "not looked at", here or actual in ("not looked at", "not opened")
+
+            return missing
     raise TypeError(f"{leaf!r} is not about evidence")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from advisor.chain.world import Extent, Item, Standing, World
-from advisor.gauging import Gauged
+from advisor.gauging import Gauged, LimitStanding
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.ruleset import RuleSet
 
@@ -11,12 +11,21 @@ from advisor.sheets.ruleset import RuleSet
 def world_of(bench: Bench, gauged: Gauged, ruleset: RuleSet) -> World:
     """What is known of every item, in the terms of the rule language."""
     scales = {name: tuple(finding.extents) for name, finding in ruleset.vocabulary.findings.items()}
+    # Gauging lets many dimensions share one standing, so few are made anew.
+    standings: dict[int, Standing] = {}
+
+    def standing(each: LimitStanding) -> Standing:
+        known = standings.get(id(each))
+        if known is None:
+            known = standings[id(each)] = Standing(each.outcomes, each.state)
+        return known
+
     items = tuple(
         Item(
             kind=item.key.kind,
             findings=_findings(item, scales),
             standings={
-                (name, purpose): Standing(each.outcomes, each.state)
+                (name, purpose): standing(each)
                 for name, dimension in gauged.dimensions[index].items()
                 for purpose, each in dimension.standings.items()
             },

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from typing import TypeAlias
 
 from advisor.chain.compile import Both, Fact, Lowered, Program, presence
-from advisor.chain.evidence import may_be
+from advisor.chain.evidence import may_be, reader
 from advisor.chain.network import Matcher
 from advisor.chain.world import World
 from advisor.sheets.conditions import Absent, HasConcern, Leaf, Related
@@ -77,17 +77,21 @@ class _Board:
             if isinstance(fact.leaf.leaf, HasConcern):
                 self._watching[fact.leaf.kind, fact.leaf.leaf.concern].append(fact)
         self._askers: dict[tuple[str, str], dict[int, list[int]]] = {}
+        self._numbers: dict[tuple[str, str, int], int] = {}
+        """How many items each is linked to, by relation, their kind and the item that asks."""
 
     def tell_evidence(self) -> None:
         """Tell what is known, in both readings, of each item and of the items it is linked to."""
+        items = self._world.items
         for kind, indices in self._by_kind.items():
             if kind in self._program.present:
                 for index in indices:
                     self._tell(presence(kind), 2 * index)
                     self._tell(presence(kind), 2 * index + 1)
             for fact in self._program.facts.get(kind, ()):
+                read = reader(fact.leaf, self._world)
                 for index in indices:
-                    certain, possible = may_be(fact.leaf, self._world.items[index], self._world)
+                    certain, possible = read(items[index])
                     if certain:
                         self._tell(fact.name, 2 * index)
                     if possible:
@@ -97,8 +101,9 @@ class _Board:
             assert isinstance(related, Related)
             if isinstance(related.leaf, HasConcern):
                 continue
+            read = reader(related.leaf, self._world)
             for index in self._by_kind[related.kind]:
-                certain, possible = may_be(related.leaf, self._world.items[index], self._world)
+                certain, possible = read(items[index])
                 if certain:
                     self._credit(fact, index, 0)
                 if possible:
@@ -161,7 +166,7 @@ class _Board:
             self._counted[fact.name, engine_item] += 1
             wanted = related.number
             if wanted is None:
-                wanted = len(self._linked(related, asker))
+                wanted = self._number_linked(related, asker)
             if self._counted[fact.name, engine_item] == wanted:
                 self._tell(fact.name, engine_item)
 
@@ -171,6 +176,13 @@ class _Board:
             return [index for index in self._by_kind[related.kind] if index != asker]
         linked = dict.fromkeys(self._world.links.get(related.relation, {}).get(asker, ()))
         return [index for index in linked if self._world.items[index].kind == related.kind]
+
+    def _number_linked(self, related: Related, asker: int) -> int:
+        key = (related.relation, related.kind, asker)
+        number = self._numbers.get(key)
+        if number is None:
+            number = self._numbers[key] = len(self._linked(related, asker))
+        return number
 
     def _linked_to(self, relation: str, kind: str, linked: int) -> list[int]:
         """The items of `kind` that are linked to `linked` by `relation`."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import os
 from collections.abc import Sequence
 
 
@@ -12,6 +14,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     1 the input has faults or a check fell short; 2 the command was called wrongly; 3 our own fault;
     130 stopped by Ctrl-C. No exception leaves it.
     """
+    # A command is short and makes few cycles; the collector would only walk the rule set again and again.
+    gc.set_threshold(100_000, 50, 50)
+    # Nothing that happens to be installed beside the program is to run inside its readers.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+
     from advisor.cli.run import run
 
     return run(arguments)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.gauging.gauge import FOUND_SIZE, Gauged, GaugedDimension, gauge
+from advisor.gauging.gauge import FOUND_SIZE, Gauged, GaugedDimension, LimitStanding, gauge
 from advisor.gauging.limits import ResolvedLimit
 from advisor.gauging.measure import Measure
 from advisor.gauging.repair import RepairBand
@@ -13,6 +13,7 @@ __all__ = [
     "Confidence",
     "Gauged",
     "GaugedDimension",
+    "LimitStanding",
     "Measure",
     "RepairBand",
     "ResolvedLimit",

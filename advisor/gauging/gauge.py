@@ -73,6 +73,18 @@ class _Planned:
     confidence: Mapping[Purpose, Confidence]
 
     @cached_property
+    def _shared(self) -> dict[tuple[Purpose, frozenset[Outcome], State | None], LimitStanding]:
+        return {}
+
+    def shared(self, purpose: Purpose, outcomes: frozenset[Outcome], state: State | None) -> LimitStanding:
+        """A standing against the limit for a purpose; equal ones are one and the same."""
+        key = purpose, outcomes, state
+        known = self._shared.get(key)
+        if known is None:
+            known = self._shared[key] = LimitStanding(self.limits[purpose], outcomes, state)
+        return known
+
+    @cached_property
     def unmeasured(self) -> dict[State, dict[Purpose, LimitStanding]]:
         """By state: the standings of a dimension that could not be worked out."""
         return {}
@@ -262,7 +274,7 @@ def _standings(measure: Measure, planned: _Planned) -> dict[Purpose, LimitStandi
         state: State = "in doubt"
         if measure.may_grow:
             outcomes, state = _grown(outcomes, measure.may_grow, limit), "not looked at"
-        found[purpose] = LimitStanding(limit, outcomes, None if len(outcomes) == 1 else state)
+        found[purpose] = planned.shared(purpose, outcomes, None if len(outcomes) == 1 else state)
     return found
 
 

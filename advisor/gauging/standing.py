@@ -30,11 +30,15 @@ def z_squared(probability: Decimal) -> Decimal:
     return round(Decimal(NormalDist().inv_cdf(float(probability))), 6) ** 2
 
 
-_SURE: dict[str, frozenset[Outcome]] = {
-    "inside": frozenset(("inside",)),
-    "above": frozenset(("above",)),
-    "below": frozenset(("below",)),
+_ABOVE: frozenset[Outcome] = frozenset(("above",))
+_BELOW: frozenset[Outcome] = frozenset(("below",))
+_NOT_OUTSIDE: dict[tuple[bool, bool], frozenset[Outcome]] = {
+    (False, False): frozenset(("inside",)),
+    (True, False): frozenset(("inside", "above")),
+    (False, True): frozenset(("inside", "below")),
+    (True, True): frozenset(("inside", "above", "below")),
 }
+"""By whether it is in doubt above, and whether below."""
 
 
 def standing(
@@ -45,19 +49,22 @@ def standing(
     Each side is judged by itself, by distance over uncertainty: the distance squared against z² times the
     variance, so no root is taken and no float is compared.
     """
-    possible: set[Outcome] = set()
-    sides: tuple[tuple[Outcome, Decimal | None], ...] = (("above", at_most), ("below", at_least))
-    for outcome, limit in sides:
-        if limit is None:
-            continue
-        margin = limit - measure.value if outcome == "above" else measure.value - limit
-        if margin < 0:
-            if not confidence.guarded or _beyond(margin, measure.variance, 1 - confidence.outside):
-                return _SURE[outcome]
-            possible.add(outcome)
-        elif confidence.guarded and not _beyond(margin, measure.variance, confidence.inside):
-            possible.add(outcome)
-    return frozenset(("inside", *possible)) if possible else _SURE["inside"]
+    above = at_most is not None and _outside(at_most - measure.value, measure.variance, confidence)
+    if above is True:
+        return _ABOVE
+    below = at_least is not None and _outside(measure.value - at_least, measure.variance, confidence)
+    if below is True:
+        return _BELOW
+    return _NOT_OUTSIDE[above is None, below is None]
+
+
+def _outside(margin: Decimal, variance: Decimal, confidence: Confidence) -> bool | None:
+    """Whether a size lies outside one side of a limit; None where that is in doubt."""
+    if margin < 0:
+        sure = not confidence.guarded or _beyond(margin, variance, 1 - confidence.outside)
+        return True if sure else None
+    sure = not confidence.guarded or _beyond(margin, variance, confidence.inside)
+    return False if sure else None
 
 
 def _beyond(margin: Decimal, variance: Decimal, probability: Decimal) -> bool:

@@ -48,7 +48,7 @@ def evidence_words(line: EvidenceLine, *, of: Verdict | None) -> str:
     """One piece of evidence with its margin and where its limit comes from; named unless it is about `of`."""
     own = of is not None and _own(line, of)
     says = f"origin: {line.says}" if line.kind == "origin" else line.says
-    text = says if own else f"{item_words(line.part, line.place, line.tag)}: {says}"
+    text = says if own else f"{item_words(line.label, line.place, line.tag)}: {says}"
     return "; ".join(filter(None, (text, line.margin, *_after(line))))
 
 
@@ -90,7 +90,7 @@ def _parted(line: EvidenceLine, verdict: Verdict) -> tuple[str, str, str]:
     if line.kind == "dimension" and line.value and line.says.count(f" {line.value}, ") == 1:
         head, _, tail = line.says.partition(f" {line.value}, ")
         if not _own(line, verdict):
-            head = f"{item_words(line.part, line.place, line.tag)}: {head}"
+            head = f"{item_words(line.label, line.place, line.tag)}: {head}"
         size = f"{line.value} ({line.margin})" if line.margin else line.value
         return head, size, "; ".join(filter(None, (f", {tail}", *_after(line))))
     return evidence_words(line, of=verdict), "", ""

@@ -79,6 +79,7 @@ class Judge:
         for number, each in enumerate(ruleset.rules):
             if each.then.bar:
                 self._barring[each.for_].append(number)
+        self._looks: dict[str, tuple[dict[str, None], dict[Citation, None]]] = {}
         self._operations_of = _by_kind(ruleset.vocabulary.operations)
         self._findings_of = _by_kind(ruleset.vocabulary.findings)
         self._bands: dict[tuple[int, str], RepairBand] = {
@@ -101,7 +102,8 @@ class Judge:
             opened = open_answers(kind.answers, bars, required, feasible)
         else:
             opened = Opened({answer: None for answer in ANSWERS if answer in kind.answers})
-        verdict: VerdictWord = opened.verdict or "undecided"
+        possible = opened.possible
+        verdict: VerdictWord = possible[0] if len(possible) == 1 else "undecided"
         operations = self._operations(index, bars, feasible) if verdict == "recondition" else ()
         tasks = tuple(self._tasks(judged)) if verdict in ("reuse", "undecided", "recondition") else ()
         asks: tuple[Ask, ...] = ()
@@ -116,7 +118,7 @@ class Judge:
             assembly=kind.assembly,
             verdict=verdict,
             ground=_ground(verdict, judged, kind),
-            possible=opened.possible,
+            possible=possible,
             reasons=tuple(self._reasons(index, verdict, judged, cleared)),
             operations=operations,
             tasks=tasks,
@@ -214,16 +216,26 @@ class Judge:
         names: dict[str, None] = {}
         cites: dict[Citation, None] = {}
         for rule in cleared:
-            cites.update(dict.fromkeys(self._teller.cites(rule.cite)))
+            looks_at, cited = self._looks_at(rule)
+            names.update(looks_at)
+            cites.update(cited)
+        if names:
+            told = [self._teller.evidence(name, index, certain=True) for name in names]
+            lines = tuple(line for line in told if line.kind != "missing")
+            yield Reason("", NOTHING_BARS, tuple(cites), lines, "")
+
+    def _looks_at(self, rule: RuleText) -> tuple[dict[str, None], dict[Citation, None]]:
+        """The findings and dimensions that a rule looks at on its own item, and what it cites."""
+        known = self._looks.get(rule.id)
+        if known is None:
+            names: dict[str, None] = {}
             for leaf in leaves(rule.condition):
                 if isinstance(leaf, Found):
                     names[leaf.finding] = None
                 elif isinstance(leaf, Stands):
                     names[leaf.dimension] = None
-        if names:
-            told = [self._teller.evidence(name, index, certain=True) for name in names]
-            lines = tuple(line for line in told if line.kind != "missing")
-            yield Reason("", NOTHING_BARS, tuple(cites), lines, "")
+            known = self._looks[rule.id] = names, dict.fromkeys(self._teller.cites(rule.cite))
+        return known
 
     def _reason(self, index: int, number: int, *, certain: bool) -> Reason:
         rule = self._ruleset.rules[number]

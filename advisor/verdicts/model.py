@@ -71,6 +71,8 @@ class EvidenceLine:
     at: str = ""
     item: int = -1
     tag: str = ""
+    label: str = ""
+    """The kind of part as it is said."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,6 +110,9 @@ class Teller:
             "place", "place", key.kind, key.where, "its place is not known", certain, item=item
         )
 
+    def _label(self, kind: str) -> str:
+        return self._ruleset.vocabulary.kinds[kind].label
+
     def label(self, name: str) -> str:
         """A finding or dimension as it is said."""
         vocabulary = self._ruleset.vocabulary
@@ -155,6 +158,7 @@ class Teller:
             at=at,
             item=item,
             tag=key.tag,
+            label=self._label(key.kind),
         )
 
     def _dimension(self, name: str, purpose: str, item: int, certain: bool) -> EvidenceLine:
@@ -165,13 +169,25 @@ class Teller:
             state = gauged.state if gauged is not None and gauged.state else "not looked at"
             lacks = f" (wants {gauged.lacks})" if gauged is not None and gauged.lacks else ""
             says = f"{dimension.label}: {'not measured' if state == 'not looked at' else state}{lacks}"
-            return EvidenceLine("missing", name, key.kind, key.where, says, certain, item=item, tag=key.tag)
+            return EvidenceLine(
+                "missing",
+                name,
+                key.kind,
+                key.where,
+                says,
+                certain,
+                item=item,
+                tag=key.tag,
+                label=self._label(key.kind),
+            )
         value = self.size(gauged.measure.value, dimension.quantity)
         if gauged.measure.may_grow:
             value = f"at {'least' if gauged.measure.may_grow == 'up' else 'most'} {value}"
         standing = gauged.standings.get(_purpose(purpose))
         if standing is None or standing.limit is None:
-            says = f"{dimension.label} {value}, and no limit for {purpose} is given"
+            says = f"{dimension.label} {value}"
+            if not dimension.optional:
+                says += f", and no limit for {purpose} is given"
             return EvidenceLine(
                 "dimension", name, key.kind, key.where, says, certain, value=value, item=item, tag=key.tag
             )
@@ -194,6 +210,7 @@ class Teller:
             limit_from=self._limit_from(standing.limit),
             item=item,
             tag=key.tag,
+            label=self._label(key.kind),
         )
 
     def limit(self, limit: ResolvedLimit, quantity: str) -> str:

@@ -9,9 +9,9 @@ from advisor.chain.facts import world_of
 from advisor.chain.plain import evaluate
 from advisor.chain.run import run
 from advisor.chain.world import World
-from advisor.pipeline import decide
 from advisor.files import LoadedCase, load_case, load_rules
 from advisor.gauging import gauge
+from advisor.pipeline import decide
 from advisor.scope.course import with_courses
 from advisor.sheets.laying import lay_out
 from advisor.sheets.ruleset import RuleSet

@@ -163,7 +163,6 @@ SCENARIOS: dict[str, Callable[[], Scenario]] = {
     "chain_300": chain_300,
     "nested_40": lambda: nested(40),
     "nested_200": lambda: nested(200),
-    "nested_2000": lambda: nested(2000),
     "count_20_of_40": count_20_of_40,
 }
 

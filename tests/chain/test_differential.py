@@ -469,6 +469,7 @@ def readings_swapped_in_absence(patch: pytest.MonkeyPatch) -> None:
 
 def readings_swapped_in_evidence(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(run, "may_be", lambda leaf, item, bench: may_be(leaf, item, bench)[::-1])
+    patch.setattr(run, "reader", lambda leaf, bench: lambda item: may_be(leaf, item, bench)[::-1])
 
 
 PATCHES = (lost_copy, every_holds_of_nothing, readings_swapped_in_absence, readings_swapped_in_evidence)

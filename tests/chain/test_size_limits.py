@@ -11,11 +11,14 @@ from typing import Any
 
 import pytest
 
-from tests.chain.large import SCENARIOS
+from advisor.chain import durable_engine
+from advisor.faults import Faults
+from advisor.sheets.text import parse
+from tests.chain import large
+from tests.chain.large import SCENARIOS, nested
 
 ROOT = Path(__file__).resolve().parents[2]
 SECONDS = 60
-MUST_FIRE = sorted(set(SCENARIOS) - {"nested_200", "nested_2000"})
 
 
 def outcome(name: str) -> dict[str, Any]:
@@ -34,17 +37,28 @@ def outcome(name: str) -> dict[str, Any]:
     return told
 
 
-@pytest.mark.parametrize("name", MUST_FIRE)
+@pytest.mark.parametrize("name", sorted(SCENARIOS))
 def test_a_large_case_is_judged_rightly(name: str) -> None:
     told = outcome(name)
     assert told.get("right") is True, told
     assert told["fires"] > 0
 
 
-@pytest.mark.parametrize("name", ["nested_200", "nested_2000"])
-def test_what_is_nested_beyond_reason_is_judged_rightly_or_refused(name: str) -> None:
-    told = outcome(name)
-    if "refused" in told:
-        assert "nested" in told["refused"], told
-    else:
-        assert told["right"] is True, told
+def test_a_file_with_a_condition_nested_beyond_reason_is_refused_in_words() -> None:
+    rules, _, _ = nested(60)
+    with pytest.raises(Faults, match=r"rules\.yaml:1:\d+: .*nested too deep.*\[too-deep\]"):
+        parse(json.dumps({"format": "1", "rules": rules}), "rules.yaml")
+
+
+def test_a_network_over_the_limit_of_the_engine_is_refused_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(durable_engine, "MAX_PRODUCTIONS", 30)
+    told = large.outcome("shared_concern")
+    assert "the rule engine takes at most 30" in told["refused"]
+    assert "[engine-limit]" in told["refused"]
+
+
+def test_a_case_over_the_limit_of_the_engine_is_refused_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(durable_engine, "MAX_STORED_FACTS", 50)
+    told = large.outcome("related_400")
+    assert "more facts than the rule engine can hold" in told["refused"]
+    assert "[engine-limit]" in told["refused"]

@@ -9,8 +9,8 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from advisor.pipeline import decide
 from advisor.files import LoadedCase, load_case, load_rules
+from advisor.pipeline import decide
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet

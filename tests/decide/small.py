@@ -171,7 +171,9 @@ dimensions:
     kinds: [half_shell]
     quantity: length
     formulas:
-      - {operator: clearance, outer: {reading: bore}, inner: {reading: diameter, on: {runs_on: shaft_journal}}}
+      - operator: clearance
+        outer: {reading: bore}
+        inner: {reading: diameter, on: {runs_on: shaft_journal}}
 operations:
   grind:
     label: grind to undersize

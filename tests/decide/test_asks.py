@@ -150,7 +150,10 @@ def test_what_hangs_and_asks_nothing_says_that_nothing_more_can_be_looked_at(dat
 def test_a_size_that_cannot_be_measured_is_asked_of_the_machine() -> None:
     text = ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.900 mm")
     text += """
-  - {part: shaft_journal, place: 1, moment: after machining, readings: {diameter: {value: could not be measured}}}
+  - part: shaft_journal
+    place: 1
+    moment: after machining
+    readings: {diameter: {value: could not be measured}}
 """
     journal = on(decide_text(text), "shaft_journal", "2")
     assert journal.possible == ("recondition", "replace")

@@ -1,4 +1,4 @@
-"""What must not show in a decision: the order of lines, files and keys, and the unit that sizes are written in."""
+"""What must not show in a decision: the order of lines, files and keys, and the unit of what is written."""
 
 from __future__ import annotations
 

@@ -107,11 +107,11 @@ def test_whether_a_listed_size_serves(wear: int, possible: bool | None) -> None:
 
 
 def test_no_size_beyond_the_furthest_is_offered() -> None:
-    short = ENGINE.replace("stock: 0.05 mm", "stock: 0.05 mm, furthest: 59.600 mm")
-    assert short != ENGINE
-    found = band(dict.fromkeys((1, 2, 3), NEW - 150), engine=short)
-    assert found.steps == (Decimal("-0.25"),)
-    assert found.possible is None
+    for furthest, steps in (("59.600", ["-0.25"]), ("59.500", ["-0.25", "-0.50"])):
+        short = ENGINE.replace("stock: 0.05 mm", f"stock: 0.05 mm, furthest: {furthest} mm")
+        found = band(dict.fromkeys((1, 2, 3), NEW - 150), engine=short)
+        assert found.steps == tuple(map(Decimal, steps))
+        assert found.possible is (True if furthest == "59.500" else None)
 
 
 def test_a_set_of_unknown_found_size_is_not_judged() -> None:

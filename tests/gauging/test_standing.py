@@ -81,6 +81,13 @@ def test_three_zones_of_an_upper_limit(value: str, u: str, outcomes: set[str]) -
     assert stands(value, u, None, "86.050") == outcomes
 
 
+def test_what_lies_exactly_on_an_edge_counts_as_settled() -> None:
+    """One-sided normal deviate of 95 %: 1.644854, to six decimals."""
+    assert stands("-1.644854", "1", None, "0") == {"inside"}
+    assert stands("1.644854", "1", None, "0") == {"above"}
+    assert stands("86.050", "0", None, "86.050") == {"inside"}
+
+
 def test_a_tolerance_narrower_than_the_instrument_can_tell() -> None:
     """Computed here: 0.008 wide and u 0.003: dead centre only 0.8176 are inside; with u 0.0015, 0.9923."""
     assert stands("59.988", "0.003", "59.984", "59.992") == {"inside", "above", "below"}

@@ -16,6 +16,7 @@ MORE = """
 """
 RELATIONS = """
   beside: {label: beside, links: [{of: shaft_journal, to: shaft_journal, next_to: journal}]}
+  touches: {label: touches, links: [{of: half_shell, to: half_shell, next_to: journal}]}
   pushes: {label: pushes, links: [{of: rocker, to: half_shell, listed: "true"}]}
 """
 SETS = """
@@ -71,6 +72,8 @@ def test_links_by_a_shared_axis_to_the_whole_and_side_by_side() -> None:
     assert linked(of, "beside") == {
         (f"shaft_journal {one}", f"shaft_journal {other}") for one, other in ("12", "21", "23", "32")
     }
+    assert ("half_shell 1 upper", "half_shell 2 lower") in linked(of, "touches")
+    assert ("half_shell 1 upper", "half_shell 1 lower") not in linked(of, "touches")
 
 
 def test_links_that_the_engine_sheet_lists() -> None:

@@ -24,11 +24,12 @@ def rules() -> RuleSet:
         return small.ruleset(Path(folder))
 
 
-def bench(*entries: str, rest: str = "") -> Bench:
+def bench(*entries: str, rest: str = "", by: RuleSet | None = None) -> Bench:
     """The bench of bench entries, each the inside of a mapping, and of further sections."""
     text = "bench:\n" + "".join(f"  - {{{entry}}}\n" for entry in entries) if entries else ""
     case, document = small.case(text + rest)
-    return lay_out(small.engine(rules()), case, rules(), document)
+    by = by or rules()
+    return lay_out(small.engine(by), case, by, document)
 
 
 def seen(laid: Bench, kind: str, finding: str) -> dict[str, str | None]:
@@ -171,7 +172,8 @@ def test_items_whose_place_is_lost_stand_for_those_they_were_mixed_up_from() -> 
 
 def test_two_entries_with_one_tag_are_of_one_item() -> None:
     laid = bench(
-XXicles: few}",
+        "part: half_shell, place: unknown, tag: A, from_among: 1 upper, findings: {scoring: deep}",
+        "part: half_shell, place: unknown, tag: A, findings: {particles: few}",
     )
     lost = item(laid, "half_shell", "unknown", "A")
     assert lost.candidates == {("1", "upper")}
@@ -217,6 +219,29 @@ def test_an_operation_voids_what_was_measured_before_it_and_not_after() -> None:
     assert diameters("clean", "2") == [True, False, True]
     assert diameters("running", "all") == [False, False, False]
     assert diameters("after machining", "all") == [True, True, True]
+
+
+def test_an_operation_voids_what_was_seen_too_and_on_linked_items(tmp_path: Path) -> None:
+    voids = (
+        "voids: [diameter, heat]\n    voids_linked: [{relation: carries, kind: half_shell, voids: [scoring]}]"
+    )
+    by = small.ruleset(tmp_path, vocabulary=small.VOCABULARY.replace("voids: [diameter]", voids))
+    laid = bench(
+        "part: shaft_journal, findings: {heat: straw}, otherwise: none",
+        "part: half_shell, findings: {particles: few}, otherwise: none",
+        "part: half_shell, place: 2 lower, moment: after machining, findings: {scoring: light}",
+        rest="done: [{operation: grind, part: shaft_journal, place: 2}]\n",
+        by=by,
+    )
+    assert seen(laid, "shaft_journal", "heat") == {"1": "straw", "3": "straw"}
+    assert seen(laid, "shaft_journal", "scoring") == dict.fromkeys("123", "none")
+    scoring = seen(laid, "half_shell", "scoring")
+    assert {place: scoring.get(place) for place in ("1 upper", "2 upper", "2 lower")} == {
+        "1 upper": "none",
+        "2 upper": None,
+        "2 lower": "light",
+    }
+    assert seen(laid, "half_shell", "particles")["2 upper"] == "few"
 
 
 def test_positions_of_one_reading_may_stand_in_two_entries() -> None:

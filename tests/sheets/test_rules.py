@@ -91,15 +91,13 @@ id: lever-worn
 for: lever
 then: {bar: {answers: reuse}, concern: hot}
 because: it is so
-cite: {source: made_up, at: p. 3}
+cite: [{source: made_up, at: p. 3}]
 examples: {fires: [{}], holds: [{}]}
 """
 
 
 def test_one_word_stands_for_a_list_of_one_and_no_condition_for_always() -> None:
-    rule = validate(
-        RuleText, parse(RULE.replace("cite: {", "cite: [{").replace("p. 3}", "p. 3}]"), "rules.yaml")
-    )
+    rule = validate(RuleText, parse(RULE, "rules.yaml"))
     assert rule.condition == All(())
     assert [bar.answers for bar in rule.then.bar] == [["reuse"]]
     assert rule.then.concern == ["hot"]
