@@ -49,6 +49,9 @@ class Citation:
     row: str = ""
 
 
+EvidenceKind = Literal["finding", "dimension", "concern", "absence", "property", "place", "origin", "missing"]
+
+
 @dataclass(frozen=True, slots=True)
 class EvidenceLine:
     """One fact that a rule used, told in words.
@@ -57,7 +60,7 @@ class EvidenceLine:
     are given for a measured dimension; `at` is where in the case it was written.
     """
 
-    kind: Literal["finding", "dimension", "concern", "absence", "property", "place", "origin", "missing"]
+    kind: EvidenceKind
     name: str
     part: str
     place: str

@@ -22,7 +22,7 @@ from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Cite, Purpose
 from advisor.units import show
-from advisor.verdicts.model import Citation, EvidenceLine
+from advisor.verdicts.model import Citation, EvidenceKind, EvidenceLine
 
 
 def plain(word: str) -> str:
@@ -72,7 +72,6 @@ class Teller:
         return line
 
     def _line(self, fact: Leaf | Absent, item: int, certain: bool) -> EvidenceLine:
-        key = self._bench.items[item].key
         vocabulary = self._ruleset.vocabulary
         match fact:
             case Found(finding=name):
@@ -81,37 +80,22 @@ class Teller:
                 return self._dimension(dimension, purpose, item, certain)
             case HasConcern(concern):
                 says = vocabulary.concerns[concern].label
-                return EvidenceLine(
-                    "concern", concern, key.kind, key.where, says, certain, item=item, tag=key.tag
-                )
+                return self._told("concern", concern, item, says, certain)
             case Absent(of):
                 name = of.concern if isinstance(of, HasConcern) else _concern(of)
                 says = f"no sign of {vocabulary.concerns[name].label}"
-                return EvidenceLine(
-                    "absence", name, key.kind, key.where, says, certain, item=item, tag=key.tag
-                )
+                return self._told("absence", name, item, says, certain)
             case HasProperty(name, value):
                 says = f"{plain(name)}: {plain(value)}" + (
                     "" if certain else ", or so it may be: the sheet does not say"
                 )
-                return EvidenceLine(
-                    "property", name, key.kind, key.where, says, certain, item=item, tag=key.tag
-                )
+                return self._told("property", name, item, says, certain)
             case Origin(origin):
-                return EvidenceLine(
-                    "origin", origin, key.kind, key.where, origin, certain, item=item, tag=key.tag
-                )
+                return self._told("origin", origin, item, origin, certain)
             case EvidenceIs(name, _, state):
                 label = self.label(name)
-                return EvidenceLine(
-                    "missing", name, key.kind, key.where, f"{label}: {state}", certain, item=item
-                )
-        return EvidenceLine(
-            "place", "place", key.kind, key.where, "its place is not known", certain, item=item
-        )
-
-    def _label(self, kind: str) -> str:
-        return self._ruleset.vocabulary.kinds[kind].label
+                return self._told("missing", name, item, f"{label}: {state}", certain)
+        return self._told("place", "place", item, "its place is not known", certain)
 
     def label(self, name: str) -> str:
         """A finding or dimension as it is said."""
@@ -136,50 +120,23 @@ class Teller:
         bench_item = self._bench.items[item]
         finding = self._ruleset.vocabulary.findings[name]
         seen = bench_item.findings.get(name)
-        key = bench_item.key
         if seen is None or seen.extent is None:
             state = seen.state if seen is not None else "not looked at"
-            return EvidenceLine(
-                "missing", name, key.kind, key.where, f"{finding.label}: {state}", certain, item=item
-            )
+            return self._told("missing", name, item, f"{finding.label}: {state}", certain)
         says = f"{finding.label}: {plain(seen.extent)}"
         if seen.extent == "none":
             says = f"{finding.label}: looked for, none"
         at = str(seen.at) if seen.at is not None else ""
-        return EvidenceLine(
-            "finding",
-            name,
-            key.kind,
-            key.where,
-            says,
-            certain,
-            value=seen.extent,
-            moment=seen.moment,
-            at=at,
-            item=item,
-            tag=key.tag,
-            label=self._label(key.kind),
-        )
+        return self._told("finding", name, item, says, certain, value=seen.extent, moment=seen.moment, at=at)
 
     def _dimension(self, name: str, purpose: str, item: int, certain: bool) -> EvidenceLine:
-        key = self._bench.items[item].key
         dimension = self._ruleset.vocabulary.dimensions[name]
         gauged = self._gauged.dimensions[item].get(name)
         if gauged is None or gauged.measure is None:
             state = gauged.state if gauged is not None and gauged.state else "not looked at"
             lacks = f" (wants {gauged.lacks})" if gauged is not None and gauged.lacks else ""
             says = f"{dimension.label}: {'not measured' if state == 'not looked at' else state}{lacks}"
-            return EvidenceLine(
-                "missing",
-                name,
-                key.kind,
-                key.where,
-                says,
-                certain,
-                item=item,
-                tag=key.tag,
-                label=self._label(key.kind),
-            )
+            return self._told("missing", name, item, says, certain)
         value = self.size(gauged.measure.value, dimension.quantity)
         if gauged.measure.may_grow:
             value = f"at {'least' if gauged.measure.may_grow == 'up' else 'most'} {value}"
@@ -188,29 +145,33 @@ class Teller:
             says = f"{dimension.label} {value}"
             if not dimension.optional:
                 says += f", and no limit for {purpose} is given"
-            return EvidenceLine(
-                "dimension", name, key.kind, key.where, says, certain, value=value, item=item, tag=key.tag
-            )
+            return self._told("dimension", name, item, says, certain, value=value)
         limit = self.limit(standing.limit, dimension.quantity)
         says = f"{dimension.label} {value}, {_stands(standing.outcomes, limit, purpose)}"
         if gauged.lacks and len(standing.outcomes) > 1:
             says = (
                 f"{dimension.label} {value} so far, for a limit for {purpose} ({limit}); wants {gauged.lacks}"
             )
-        return EvidenceLine(
+        return self._told(
             "dimension",
             name,
-            key.kind,
-            key.where,
+            item,
             says,
             certain,
             value=value,
             limit=limit,
             margin=self._margin(gauged, standing.limit, dimension.quantity),
             limit_from=self._limit_from(standing.limit),
-            item=item,
-            tag=key.tag,
-            label=self._label(key.kind),
+        )
+
+    def _told(
+        self, kind: EvidenceKind, name: str, item: int, says: str, certain: bool, **more: str
+    ) -> EvidenceLine:
+        """A line about an item, with what names the item."""
+        key = self._bench.items[item].key
+        label = self._ruleset.vocabulary.kinds[key.kind].label
+        return EvidenceLine(
+            kind, name, key.kind, key.where, says, certain, item=item, tag=key.tag, label=label, **more
         )
 
     def limit(self, limit: ResolvedLimit, quantity: str) -> str:
