@@ -35,7 +35,7 @@ def world_of(bench: Bench, gauged: Gauged, ruleset: RuleSet) -> World:
         )
         for index, item in enumerate(bench.items)
     )
-    return World(items, bench.links, scales, bench.layout)
+    return World(items, bench.links, scales, bench.layout, bench.unsure)
 
 
 def _findings(item: BenchItem, scales: dict[str, tuple[str, ...]]) -> dict[str, Extent]:

@@ -10,7 +10,7 @@ import json
 import threading
 from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from advisor.chain.compile import Program, compile_rules
 from advisor.chain.durable_engine import DurableMatcher
@@ -34,8 +34,16 @@ class Ready:
     program: Program
     prepared: PreparedRules
     matcher: Matcher
-    lock: threading.Lock
+    lock: threading.Lock = field(default_factory=threading.Lock)
     """The engine runs one case at a time."""
+    given_up: threading.Event = field(default_factory=threading.Event)
+    """Set, under the lock, when the matcher is closed to make room."""
+
+    def close(self) -> None:
+        """Give up the compiled rules when the case that is running is done."""
+        with self.lock:
+            self.given_up.set()
+            self.matcher.close()
 
 
 _ready: OrderedDict[tuple[str, tuple[tuple[str, str], ...]], Ready] = OrderedDict()
@@ -76,9 +84,7 @@ def chain(ruleset: RuleSet, world: World) -> Firings:
     engine cannot be loaded; `OurFault` where the two engines differ.
     """
     try:
-        ready = ready_for(ruleset, world.layout)
-        with ready.lock:
-            decided = run(ready.program, world, ready.matcher)
+        ready, decided = _run(ruleset, world)
     except (CompileLimit, RunLimit) as limit:
         raise Faults(
             [Fault("engine-limit", str(limit), "fewer rules, or a smaller case", "split it")]
@@ -94,6 +100,15 @@ def chain(ruleset: RuleSet, world: World) -> Firings:
     return decided
 
 
+def _run(ruleset: RuleSet, world: World) -> tuple[Ready, Firings]:
+    while True:
+        ready = ready_for(ruleset, world.layout)
+        with ready.lock:
+            # Another thread may have made room for its own rule set since.
+            if not ready.given_up.is_set():
+                return ready, run(ready.program, world, ready.matcher)
+
+
 def ready_for(ruleset: RuleSet, layout: Mapping[str, str]) -> Ready:
     """The rule set made ready for an engine laid out as `layout`, from those kept or made anew.
 
@@ -107,13 +122,13 @@ def ready_for(ruleset: RuleSet, layout: Mapping[str, str]) -> Ready:
             return ready
     rules = [PlainRule(rule.for_, rule.condition, tuple(rule.then.concern)) for rule in ruleset.rules]
     program = compile_rules(rules, layout)
-    ready = Ready(program, prepare(rules), DurableMatcher(program.network), threading.Lock())
+    made = Ready(program, prepare(rules), DurableMatcher(program.network))
     with _ready_lock:
-        _ready[key] = ready
-        while len(_ready) > _KEPT:
-            _, old = _ready.popitem(last=False)
-            with old.lock:
-                old.matcher.close()
+        # Another thread may have made the same meanwhile.
+        ready = _ready.setdefault(key, made)
+        too_many = [_ready.popitem(last=False)[1] for _ in range(len(_ready) - _KEPT)]
+    for each in too_many if ready is made else (*too_many, made):
+        each.close()
     return ready
 
 

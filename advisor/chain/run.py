@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TypeAlias
 
 from advisor.chain.compile import Both, Fact, Lowered, Program, presence
@@ -52,6 +53,18 @@ def run(program: Program, world: World, matcher: Matcher) -> Firings:
         session.close()
 
 
+_NEVER = 1 << 60
+"""More linked items than there can be."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """How many linked items must hold, and whether those that may not be linked count too."""
+
+    number: int
+    unsure_count: bool
+
+
 class _Board:
     """What has been told and concluded so far in one run."""
 
@@ -77,8 +90,8 @@ class _Board:
             if isinstance(fact.leaf.leaf, HasConcern):
                 self._watching[fact.leaf.kind, fact.leaf.leaf.concern].append(fact)
         self._askers: dict[tuple[str, str], dict[int, list[int]]] = {}
-        self._numbers: dict[tuple[str, str, int], int] = {}
-        """How many items each is linked to, by relation, their kind and the item that asks."""
+        self._numbers: dict[tuple[str, str, int], tuple[int, int]] = {}
+        """How many items each is or may be linked to, and how many surely, by relation, kind and asker."""
 
     def tell_evidence(self) -> None:
         """Tell what is known, in both readings, of each item and of the items it is linked to."""
@@ -161,28 +174,40 @@ class _Board:
         """The inner leaf of a related fact holds of `linked`: count it for everything linked to that."""
         related = fact.leaf
         assert isinstance(related, Related)
+        unsure = self._world.unsure.get(related.relation)
         for asker in self._linked_to(related.relation, fact.kind, linked):
+            wanted = self._wanted(related, asker, reading)
+            if unsure and (asker, linked) in unsure and not wanted.unsure_count:
+                continue
             engine_item = 2 * asker + reading
             self._counted[fact.name, engine_item] += 1
-            wanted = related.number
-            if wanted is None:
-                wanted = self._number_linked(related, asker)
-            if self._counted[fact.name, engine_item] == wanted:
+            if self._counted[fact.name, engine_item] == wanted.number:
                 self._tell(fact.name, engine_item)
 
+    def _wanted(self, related: Related, asker: int, reading: int) -> _Wanted:
+        """How many linked items must hold for a related leaf to hold of `asker`, and which links count."""
+        possible = reading == 1
+        if related.number is not None:
+            return _Wanted(related.number, unsure_count=possible)
+        key = (related.relation, related.kind, asker)
+        numbers = self._numbers.get(key)
+        if numbers is None:
+            linked = self._linked(related, asker)
+            unsure = self._world.unsure.get(related.relation, frozenset())
+            numbers = len(linked), sum((asker, other) not in unsure for other in linked)
+            self._numbers[key] = numbers
+        both, sure = numbers
+        if not possible:
+            # It is certain of every one only if those hold too that may not be linked at all.
+            return _Wanted(both if sure else _NEVER, unsure_count=True)
+        return _Wanted(sure, unsure_count=False) if sure else _Wanted(1, unsure_count=True)
+
     def _linked(self, related: Related, asker: int) -> list[int]:
-        """The items of the related kind that `asker` is linked to."""
+        """The items of the related kind that `asker` is linked to, or may be."""
         if related.relation == ANYWHERE:
             return [index for index in self._by_kind[related.kind] if index != asker]
         linked = dict.fromkeys(self._world.links.get(related.relation, {}).get(asker, ()))
         return [index for index in linked if self._world.items[index].kind == related.kind]
-
-    def _number_linked(self, related: Related, asker: int) -> int:
-        key = (related.relation, related.kind, asker)
-        number = self._numbers.get(key)
-        if number is None:
-            number = self._numbers[key] = len(self._linked(related, asker))
-        return number
 
     def _linked_to(self, relation: str, kind: str, linked: int) -> list[int]:
         """The items of `kind` that are linked to `linked` by `relation`."""
@@ -202,9 +227,14 @@ class _Board:
         if isinstance(of, HasConcern):
             return (of.concern, 2 * index + reading) in self._concluded
         assert isinstance(of.leaf, HasConcern)
-        linked = self._linked(of, index)
-        holding = sum((of.leaf.concern, 2 * each + reading) in self._concluded for each in linked)
-        return holding >= of.number if of.number is not None else 0 < len(linked) == holding
+        wanted = self._wanted(of, index, reading)
+        unsure = self._world.unsure.get(of.relation, frozenset())
+        holding = sum(
+            (of.leaf.concern, 2 * each + reading) in self._concluded
+            for each in self._linked(of, index)
+            if wanted.unsure_count or (index, each) not in unsure
+        )
+        return holding >= wanted.number
 
     def _used(self, tree: Lowered, engine_item: int) -> list[UsedFact]:
         """The leaves that hold, in every branch that holds."""
@@ -223,14 +253,18 @@ class _Board:
         leaf = fact.leaf
         if not isinstance(leaf, Related):
             return [(leaf, engine_item >> 1)]
-        reading = engine_item & 1
+        asker, reading = engine_item >> 1, engine_item & 1
+        linked = self._linked(leaf, asker)
+        if leaf.number is not None and not reading:
+            unsure = self._world.unsure.get(leaf.relation, frozenset())
+            linked = [other for other in linked if (asker, other) not in unsure]
         return [
-            (leaf.leaf, linked)
-            for linked in self._linked(leaf, engine_item >> 1)
+            (leaf.leaf, other)
+            for other in linked
             if (
-                (leaf.leaf.concern, 2 * linked + reading) in self._concluded
+                (leaf.leaf.concern, 2 * other + reading) in self._concluded
                 if isinstance(leaf.leaf, HasConcern)
-                else may_be(leaf.leaf, self._world.items[linked], self._world)[reading]
+                else may_be(leaf.leaf, self._world.items[other], self._world)[reading]
             )
         ]
 

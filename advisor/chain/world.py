@@ -56,7 +56,9 @@ class World:
 
     items: tuple[Item, ...]
     links: Mapping[str, Mapping[int, tuple[int, ...]]]
-    """By relation: the items that each item (by index) is linked to, of any kind."""
+    """By relation: the items that each item (by index) is linked to or may be, of any kind."""
     scales: Mapping[str, tuple[str, ...]]
     """By finding: its extents in order, `none` first."""
     layout: Mapping[str, str]
+    unsure: Mapping[str, frozenset[tuple[int, int]]] = field(default_factory=dict)
+    """By relation: the links, as (item, linked item), that are only possible; all others are sure."""

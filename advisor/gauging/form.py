@@ -76,7 +76,7 @@ class FeelerGap:
 
     @property
     def measure(self) -> Measure | None:
-        """The middle in mm, spread evenly over the interval (variance width² / 12, GUM 4.3.7); None if open."""
+        """The middle in mm, spread evenly over the interval (width² / 12, GUM 4.3.7); None if open."""
         if self.at_most is None:
             return None
         with localcontext(WORKING):

@@ -163,7 +163,9 @@ class _Gauger:
         for formula in planned.dimension.formulas:
             measure, why, missing = self._work_out(index, formula)
             if measure is not None:
-                return GaugedDimension(measure, None, _standings(measure, planned), missing)
+                return GaugedDimension(
+                    measure, why if missing else None, _standings(measure, planned, why), missing
+                )
             # The first way of working it out says what is missing, unless a later one was tried and failed.
             if state is None or (state == "not looked at" and why != "not looked at"):
                 state, lacks = why, missing
@@ -194,7 +196,7 @@ class _Gauger:
                 measure = operators.taper(taken, kind)
             case _:
                 return self._against_size(index, formula, taken, kind.label)
-        return measure, state, _missing(taken, kind.label)
+        return measure, taken.rest, _missing(taken, kind.label)
 
     def _against_size(
         self, index: int, formula: Formula, taken: Taken, label: str
@@ -208,12 +210,12 @@ class _Gauger:
             return None, "not looked at", f"the new {label} on the engine sheet"
         missing = _missing(taken, label)
         if formula.operator == "short_of_new":
-            return operators.short_of_new(taken, quantity.value), "not looked at", missing
+            return operators.short_of_new(taken, quantity.value), taken.rest, missing
         if item.found_size is None and any(each.size == formula.reading for each in part.repair_sizes):
             return None, "not looked at", FOUND_SIZE
         size = quantity.value + (item.found_size or Decimal(0))
         operator = operators.below_size if formula.operator == "below_size" else operators.above_size
-        return operator(taken, size), "not looked at", missing
+        return operator(taken, size), taken.rest, missing
 
     def _clearance(self, index: int, formula: Formula) -> tuple[Measure | None, State, str]:
         assert formula.outer is not None  # the model holds that one of the two ways is given
@@ -227,7 +229,9 @@ class _Gauger:
             return None, inner_state if outer is not None else outer_state, " and ".join(lacking)
         operator = operators.clearance if formula.operator == "clearance" else operators.least_clearance
         missing = [_missing(outer, outer_label), _missing(inner, inner_label)]
-        return operator(outer, inner), "not looked at", " and ".join(filter(None, missing))
+        rests = {each.rest for each in (outer, inner) if each.missing}
+        rest: State = rests.pop() if len(rests) == 1 else "not looked at"
+        return operator(outer, inner), rest, " and ".join(filter(None, missing))
 
     def _source(self, index: int, source: Source) -> tuple[Taken | None, State, str]:
         label = self._vocabulary.readings[source.reading].label
@@ -263,8 +267,8 @@ def _missing(taken: Taken, label: str) -> str:
     return f"{label} at {', '.join(taken.missing)}" if taken.missing else ""
 
 
-def _standings(measure: Measure, planned: _Planned) -> dict[Purpose, LimitStanding]:
-    """Where a measure stands against the limit for each purpose."""
+def _standings(measure: Measure, planned: _Planned, rest: State) -> dict[Purpose, LimitStanding]:
+    """Where a measure stands against the limit for each purpose; `rest` says why positions are missing."""
     found: dict[Purpose, LimitStanding] = {}
     for purpose, limit in planned.limits.items():
         if limit is None:
@@ -273,7 +277,7 @@ def _standings(measure: Measure, planned: _Planned) -> dict[Purpose, LimitStandi
         outcomes = standing(measure, limit.at_least, limit.at_most, planned.confidence[purpose])
         state: State = "in doubt"
         if measure.may_grow:
-            outcomes, state = _grown(outcomes, measure.may_grow, limit), "not looked at"
+            outcomes, state = _grown(outcomes, measure.may_grow, limit), rest
         found[purpose] = planned.shared(purpose, outcomes, None if len(outcomes) == 1 else state)
     return found
 

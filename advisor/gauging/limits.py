@@ -43,9 +43,24 @@ def resolve(
             continue
         low = _size(thumb.at_least, part, dimension, "at_least")
         high = _size(thumb.at_most, part, dimension, "at_most")
-        if low is not None or high is not None:
+        if (low is not None or high is not None) and not _against_the_maker(
+            part, dimension, purpose, low, high
+        ):
             return ResolvedLimit(purpose, low, high, cites=tuple(thumb.cite))
     return None
+
+
+def _against_the_maker(
+    part: EnginePart, dimension: str, purpose: Purpose, low: Decimal | None, high: Decimal | None
+) -> bool:
+    """Whether a rule of thumb would throw away what the maker lets go back together; then it is no use."""
+    allowed = _own(part, dimension, "reassembly") if purpose == "discard" else None
+    if allowed is None:
+        return False
+    most, least = _side(allowed, "at_most"), _side(allowed, "at_least")
+    return (high is not None and most is not None and high < most) or (
+        low is not None and least is not None and low > least
+    )
 
 
 def _own(part: EnginePart, dimension: str, purpose: Purpose) -> Limit | None:

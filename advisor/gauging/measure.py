@@ -12,6 +12,7 @@ from decimal import Context, Decimal, DivisionByZero, InvalidOperation, Overflow
 from typing import Final, Literal, TypeAlias
 
 from advisor.sheets.bench import Read
+from advisor.sheets.conditions import State
 from advisor.sheets.ruleset_files import Instrument
 from advisor.sheets.vocabulary import ReadingKind
 from advisor.units import Quantity
@@ -43,6 +44,8 @@ class Taken:
     limit_of_error: Decimal
     missing: tuple[str, ...] = ()
     """Positions of a full set that were not measured."""
+    rest: State = "not looked at"
+    """Why they were not."""
 
     @property
     def variance(self) -> Decimal:
@@ -70,7 +73,7 @@ def take(
         position: each[0].value if len(each) == 1 else _mean(each) for position, each in read.values.items()
     }
     missing = tuple(position for position in positions if position not in values)
-    return Taken(values, _error(read, kind, instruments), missing)
+    return Taken(values, _error(read, kind, instruments), missing, read.state or "not looked at")
 
 
 def _error(read: Read, kind: ReadingKind, instruments: Mapping[str, Instrument]) -> Decimal:

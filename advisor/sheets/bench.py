@@ -78,6 +78,8 @@ class Bench:
     sets: Mapping[str, tuple[tuple[int, ...], ...]]
     """By set of the vocabulary: the items of each such set on this engine."""
     layout: Mapping[str, str]
+    unsure: Mapping[str, frozenset[tuple[int, int]]] = field(default_factory=dict)
+    """By relation: links that are only possible, since the place of one end is not known."""
     risks: Mapping[int, Risk] = field(default_factory=dict)
     """By item: who takes the risk of an answer that cannot be settled."""
     causes: Mapping[tuple[str, int], CauseState] = field(default_factory=dict)

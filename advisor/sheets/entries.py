@@ -140,7 +140,7 @@ class EntryReader(Checker):
                     name,
                     Read(
                         values,
-                        None if values else state,
+                        None if len(values) == len(self._ground.positions[name]) else state,
                         entry.moment,
                         reading.with_,
                         error,

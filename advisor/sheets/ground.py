@@ -21,6 +21,7 @@ from advisor.sheets.vocabulary import Link
 
 Place: TypeAlias = tuple[str, ...]
 Links: TypeAlias = Mapping[str, Mapping[int, tuple[int, ...]]]
+Unsure: TypeAlias = Mapping[str, frozenset[tuple[int, int]]]
 Sets: TypeAlias = Mapping[str, tuple[tuple[int, ...], ...]]
 
 _KEPT = 16
@@ -90,15 +91,15 @@ class Ground:
     @cached_property
     def links(self) -> Links:
         """By relation: the fitted items that each fitted item is linked to."""
-        return linked_items(self, [(key, frozenset((key.place or (),))) for key in self.fitted])
+        return linked_items(self, [(key, frozenset((key.place or (),))) for key in self.fitted])[0]
 
     @cached_property
     def sets(self) -> Sets:
         """By set: the fitted items of each."""
         return set_items(self, self.fitted)
 
-    def with_others(self, items: Sequence[tuple[ItemKey, frozenset[Place]]]) -> tuple[Links, Sets]:
-        """Links and sets of a bench that holds more items than the fitted ones, or fewer.
+    def with_others(self, items: Sequence[tuple[ItemKey, frozenset[Place]]]) -> tuple[Links, Sets, Unsure]:
+        """Links and sets of a bench that holds more items than the fitted ones, or fewer, and unsure links.
 
         Links between fitted items are taken over; only those that touch another item are worked out.
         """
@@ -113,11 +114,12 @@ class Ground:
             for name, each in self.links.items()
         }
         special = [index for index, (key, _) in enumerate(items) if key not in known]
-        for name, each in linked_items(self, items, special).items():
+        extra, unsure = linked_items(self, items, special)
+        for name, each in extra.items():
             kept = links.setdefault(name, {})
             for one, others in each.items():
                 kept[one] = tuple(dict.fromkeys((*kept.get(one, ()), *others)))
-        return links, set_items(self, [key for key, _ in items])
+        return links, set_items(self, [key for key, _ in items]), unsure
 
 
 def ground_of(sheet: EngineSheet, ruleset: RuleSet) -> Ground:
@@ -159,8 +161,8 @@ def set_items(ground: Ground, keys: Sequence[ItemKey]) -> Sets:
 
 def linked_items(
     ground: Ground, items: Sequence[tuple[ItemKey, frozenset[Place]]], touching: Sequence[int] | None = None
-) -> dict[str, dict[int, tuple[int, ...]]]:
-    """By relation: what each item is linked to, or may be where its place is not known; as indices.
+) -> tuple[Links, Unsure]:
+    """By relation: what each item is linked to, or may be where its place is not known; and which may only.
 
     `items` holds the places that each may belong to. With `touching`, only links that have one of these at
     either end are told.
@@ -171,7 +173,8 @@ def linked_items(
         by_kind[key.kind].append(index)
     for index in range(len(items)) if touching is None else touching:
         asked[items[index][0].kind].append(index)
-    found: dict[str, dict[int, dict[int, None]]] = defaultdict(lambda: defaultdict(dict))
+    # Each link with whether it is sure.
+    found: dict[str, dict[int, dict[int, bool]]] = defaultdict(lambda: defaultdict(dict))
     for name, relation in ground.ruleset.vocabulary.relations.items():
         for link in relation.links:
             forth = itertools.product(asked.get(link.of, ()), by_kind.get(link.to, ()))
@@ -180,15 +183,39 @@ def linked_items(
             for one, other in itertools.chain(forth, back if touching is not None else ()):
                 if one == other or group_of(items[one][0]) != group_of(items[other][0]):
                     continue
-                if any(_agree(ground, a, b, link, pairs) for a in items[one][1] for b in items[other][1]):
-                    found[name][one][other] = None
-    for name, groups in set_items(ground, [key for key, _ in items]).items():
-        if asked.keys().isdisjoint(ground.ruleset.vocabulary.sets[name].kinds):
+                agree = [_agree(ground, a, b, link, pairs) for a in items[one][1] for b in items[other][1]]
+                if any(agree):
+                    linked = found[name][one]
+                    linked[other] = linked.get(other, False) or all(agree)
+    for set_name, groups in set_items(ground, [key for key, _ in items]).items():
+        each = ground.ruleset.vocabulary.sets[set_name]
+        if asked.keys().isdisjoint(each.kinds):
             continue
         for group in groups:
             for one in group:
-                found[IN_SET][one].update((other, None) for other in group if other != one)
-    return {name: {one: tuple(others) for one, others in each.items()} for name, each in found.items()}
+                found[IN_SET][one].update((other, True) for other in group if other != one)
+        if each.by:
+            _mixed_in_sets(items, [index for kind in each.kinds for index in by_kind[kind]], found[IN_SET])
+    links = {name: {one: tuple(others) for one, others in each.items()} for name, each in found.items()}
+    unsure = {
+        name: frozenset(
+            (one, other) for one, others in each.items() for other, sure in others.items() if not sure
+        )
+        for name, each in found.items()
+    }
+    return links, {name: pairs for name, pairs in unsure.items() if pairs}
+
+
+def _mixed_in_sets(
+    items: Sequence[tuple[ItemKey, frozenset[Place]]],
+    members: Sequence[int],
+    found: dict[int, dict[int, bool]],
+) -> None:
+    """A part that was mixed up may belong to any of the sets that are told apart by place."""
+    mixed = [index for index in members if items[index][0].place is None]
+    for one, other in itertools.product(mixed, members):
+        if one != other and group_of(items[one][0]) == group_of(items[other][0]):
+            found[one][other] = found[other][one] = False
 
 
 def _agree(

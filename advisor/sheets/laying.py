@@ -14,7 +14,7 @@ from advisor.sheets.bench import UNKNOWN_PLACE, Bench, BenchItem, ItemKey, Read,
 from advisor.sheets.case import BenchEntry, CaseSheet, CauseState, Risk
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.entries import EVERY_PLACE, EntryReader
-from advisor.sheets.ground import Ground, Place, ground_of
+from advisor.sheets.ground import Ground, Place, Unsure, ground_of
 from advisor.sheets.places import Document, Positions
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
@@ -205,6 +205,7 @@ class _Layer(EntryReader):
         ground = self._ground
         if len(self._drafts) == len(ground.fitted):
             drafts, links, sets = list(self._drafts.values()), ground.links, ground.sets
+            unsure: Unsure = {}
         else:
             # Items that were mixed up stand for the fitted ones; these have no evidence of their own.
             mixed = {
@@ -217,13 +218,14 @@ class _Layer(EntryReader):
                 (draft for key, draft in self._drafts.items() if key not in mixed),
                 key=lambda draft: self._order(draft.key),
             )
-            links, sets = ground.with_others([(draft.key, draft.candidates) for draft in drafts])
+            links, sets, unsure = ground.with_others([(draft.key, draft.candidates) for draft in drafts])
         index_of = {draft.key: index for index, draft in enumerate(drafts)}
         return Bench(
             items=tuple(self._finished(draft) for draft in drafts),
             links=links,
             sets=sets,
             layout=ground.sheet.layout,
+            unsure=unsure,
             risks={index_of[key]: risk for key, risk in self._risks.items() if key in index_of},
             causes={
                 (concern, index_of[key]): cause
@@ -368,7 +370,11 @@ class _Layer(EntryReader):
                     "name the same instrument in both, the less exact one",
                 )
             else:
-                draft.readings[name] = replace(earlier, values={**earlier.values, **read.values})
+                values = {**earlier.values, **read.values}
+                complete = len(values) == len(self._ground.positions[name])
+                # What one entry could not have, another may have had; only what both lack is out of reach.
+                rest = earlier.state if earlier.state == read.state else "not looked at"
+                draft.readings[name] = replace(earlier, values=values, state=None if complete else rest)
 
 
 _NOT_OPENED = Seen(None, "not opened", "clean")
