@@ -86,7 +86,7 @@ class PreparedRules:
     """The nodes without a concern in them, in the order of `nodes`."""
     moving: tuple[int, ...]
     """The other nodes; those that a node hangs on come before it as far as circles allow."""
-    unsure: tuple[int, ...]
+    revised: tuple[int, ...]
     """The moving nodes that hang on an absence, however indirectly, in the same order."""
     denied: tuple[int, ...]
     """The nodes whose absence is asked for."""
@@ -101,9 +101,10 @@ class _Case:
     world: World
     kinds: Mapping[str, Items]
     links: dict[tuple[str, str, str], dict[int, Items]] = field(default_factory=dict)
+    sure_links: dict[tuple[str, str, str], dict[int, Items]] = field(default_factory=dict)
 
     def linked(self, kind: str, relation: str, other: str) -> dict[int, Items]:
-        """By item of `kind`: the items of kind `other` to which the relation links it."""
+        """By item of `kind`: the items of kind `other` to which the relation links it, or may."""
         found = self.links.get((kind, relation, other))
         if found is None:
             items, others = self.kinds.get(kind, _NONE), self.kinds.get(other, _NONE)
@@ -113,6 +114,20 @@ class _Case:
                 links = self.world.links.get(relation, {})
                 found = {item: others.intersection(links.get(item, ())) for item in items}
             self.links[kind, relation, other] = found
+        return found
+
+    def surely_linked(self, kind: str, relation: str, other: str) -> dict[int, Items]:
+        """The same without the items to which the relation only may link it."""
+        found = self.sure_links.get((kind, relation, other))
+        if found is None:
+            found = self.linked(kind, relation, other)
+            unsure = self.world.unsure.get(relation) if relation != "anywhere" else None
+            if unsure:
+                found = {
+                    item: frozenset(there for there in linked if (item, there) not in unsure)
+                    for item, linked in found.items()
+                }
+            self.sure_links[kind, relation, other] = found
         return found
 
 
@@ -158,14 +173,14 @@ def prepare(rules: Sequence[PlainRule]) -> PreparedRules:
     for index, node in enumerate(nodes):
         for part in node.parts if not isinstance(node.condition, Absent) else ():
             hanging[part].append(index)
-    unsure = _above(absences, hanging)
+    revised = _above(absences, hanging)
     moving = [index for index in _parts_first(nodes) if moves[index]]
     return PreparedRules(
         nodes=tuple(nodes),
         roots=roots,
         steady=tuple(index for index, moved in enumerate(moves) if not moved),
         moving=tuple(moving),
-        unsure=tuple(index for index in moving if index in unsure),
+        revised=tuple(index for index in moving if index in revised),
         denied=tuple({nodes[index].parts[0]: None for index in absences}),
         hanging=tuple(map(tuple, hanging)),
     )
@@ -220,8 +235,8 @@ def evaluate(prepared: PreparedRules, world: World) -> Firings:
     for index in prepared.steady:
         node = prepared.nodes[index]
         if isinstance(node.condition, _COMPOUND):
-            possible[index] = _compound(node, case, possible, certain)
-            certain[index] = _compound(node, case, certain, possible)
+            possible[index] = _compound(node, case, False, possible, certain)
+            certain[index] = _compound(node, case, True, certain, possible)
         else:
             possible[index], certain[index] = _evidence(
                 node.condition, world, case.kinds.get(node.kind, _NONE)
@@ -229,10 +244,10 @@ def evaluate(prepared: PreparedRules, world: World) -> Firings:
     unsettled = prepared.moving
     while unsettled:
         before = [(possible[index], certain[index]) for index in prepared.denied]
-        _settle(prepared, unsettled, case, possible, certain)
-        _settle(prepared, unsettled, case, certain, possible)
+        _settle(prepared, unsettled, case, False, possible, certain)
+        _settle(prepared, unsettled, case, True, certain, possible)
         still = before == [(possible[index], certain[index]) for index in prepared.denied]
-        unsettled = () if still else prepared.unsure
+        unsettled = () if still else prepared.revised
     facts: dict[tuple[int, int], frozenset[Fact]] = {}
     return _firings(prepared, case, possible, False, facts) | _firings(prepared, case, certain, True, facts)
 
@@ -241,6 +256,7 @@ def _settle(
     prepared: PreparedRules,
     indexes: Sequence[int],
     case: _Case,
+    as_certain: bool,
     reading: list[Items],
     other: Sequence[Items],
 ) -> None:
@@ -252,13 +268,15 @@ def _settle(
         for index in indexes:
             if index in stale:
                 stale.remove(index)
-                found = _compound(prepared.nodes[index], case, reading, other)
+                found = _compound(prepared.nodes[index], case, as_certain, reading, other)
                 if found != reading[index]:
                     reading[index] = found
                     stale.update(prepared.hanging[index])
 
 
-def _compound(node: _Node, case: _Case, reading: Sequence[Items], other: Sequence[Items]) -> Items:
+def _compound(
+    node: _Node, case: _Case, as_certain: bool, reading: Sequence[Items], other: Sequence[Items]
+) -> Items:
     """The items of the node's kind of which its condition holds in one reading, given its parts in both."""
     items = case.kinds.get(node.kind, _NONE)
     match node.condition:
@@ -272,9 +290,15 @@ def _compound(node: _Node, case: _Case, reading: Sequence[Items], other: Sequenc
         case Related(relation, kind, number):
             there = reading[node.parts[0]]
             linked = case.linked(node.kind, relation, kind)
-            if number is None:
-                return frozenset(item for item in items if linked[item] and linked[item] <= there)
-            return frozenset(item for item in items if len(linked[item] & there) >= number)
+            surely = case.surely_linked(node.kind, relation, kind)
+            if number is not None:
+                counted = surely if as_certain else linked
+                return frozenset(item for item in items if len(counted[item] & there) >= number)
+            if as_certain:
+                return frozenset(item for item in items if surely[item] and linked[item] <= there)
+            return frozenset(
+                item for item in items if surely[item] <= there and not there.isdisjoint(linked[item])
+            )
         case Absent():
             return items - other[node.parts[0]]
         case _:
@@ -350,7 +374,9 @@ def _firings(
             return _NO_FACTS.union(*[used(part, item) for part in node.parts if item in reading[part]])
         if isinstance(condition, Related):
             leaf = node.parts[0]
-            linked = case.linked(node.kind, condition.relation, condition.kind)[item]
+            # An item that only may be linked makes `at least n` no more certain, but `every` less so.
+            counted = case.surely_linked if certain and condition.number is not None else case.linked
+            linked = counted(node.kind, condition.relation, condition.kind)[item]
             return _NO_FACTS.union(*[used(leaf, there) for there in linked & reading[leaf]])
         facts = _NO_FACTS if isinstance(condition, LayoutIs) else frozenset(((condition, item),))
         known[index, item] = facts

@@ -102,12 +102,14 @@ class Fit:
     @property
     def least_interference(self) -> Decimal:
         """The least interference; below nothing it is the largest clearance."""
-        return self.most_clearance.copy_negate()
+        with localcontext(WORKING):
+            return self.shaft_limits.least - self.hole_limits.most
 
     @property
     def most_interference(self) -> Decimal:
         """The largest interference; below nothing it is the least clearance."""
-        return self.least_clearance.copy_negate()
+        with localcontext(WORKING):
+            return self.shaft_limits.most - self.hole_limits.least
 
     @property
     def character(self) -> Character:

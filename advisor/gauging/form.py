@@ -309,9 +309,9 @@ def _least_zone(
 
     Solved as the dual programme: weights p on the upper and q on the lower plane, each summing to 1 with
     one common centre of gravity, such that the mean height under p exceeds that under q by the most. Four
-    rows, so every step works on a basis of four spots. The steepest column enters; while steps gain
-    nothing the first one does (R. Bland, Math. Oper. Res. 2, 1977, from memory), so it cannot go round in
-    circles. Places and heights are scaled to integers, which leaves choosing a column to integer sums.
+    rows, so every step works on a basis of four spots. The first column that gains enters, and of equals
+    the first leaves, so it cannot go round in circles (R. Bland, Math. Oper. Res. 2, 1977, from memory).
+    Places and heights are scaled to integers, which leaves choosing a column to integer sums.
     """
     scale = lcm(*(value.denominator for place in places for value in place))
     rise = lcm(*(height.denominator for height in heights))
@@ -322,7 +322,6 @@ def _least_zone(
     count = len(places)
     first, second, third = corners
     basis = [first, second, third, count + first]
-    careful = False
     while True:
         matrix = [[Fraction(columns[j][0][row]) for j in basis] for row in range(4)]
         inverse = _inverse(matrix)
@@ -333,17 +332,15 @@ def _least_zone(
         whole = lcm(*(price.denominator for price in prices))
         a, b, c, d = (int(price * whole) for price in prices)
         gains = [whole * gain - a * row[0] - b * row[1] - c * row[2] - d * row[3] for row, gain in columns]
-        best = max(gains)
-        if best <= 0:
+        enter = next((j for j, gain in enumerate(gains) if gain > 0), None)
+        if enter is None:
             held = tuple(sorted({j % count for j, gain in enumerate(gains) if gain == 0}))
             return (prices[0] + prices[1]) / rise, held
-        enter = next(j for j, gain in enumerate(gains) if gain > 0) if careful else gains.index(best)
         amounts = [line[0] + line[1] for line in inverse]
         change = [
             sum((line[row] * columns[enter][0][row] for row in range(4)), Fraction(0)) for line in inverse
         ]
-        step, _, leave = min((amounts[k] / change[k], basis[k], k) for k in range(4) if change[k] > 0)
-        careful = step == 0
+        _, _, leave = min((amounts[k] / change[k], basis[k], k) for k in range(4) if change[k] > 0)
         basis[leave] = enter
 
 

@@ -52,7 +52,7 @@ class Material:
     def __post_init__(self) -> None:
         if not self.modulus.is_finite() or self.modulus <= 0:
             raise ValueError(f"{self.name}: Young's modulus must be above nothing, not {self.modulus} MPa")
-        if not 0 <= self.poisson < Decimal("0.5"):
+        if not (self.poisson.is_finite() and 0 <= self.poisson < Decimal("0.5")):
             raise ValueError(f"{self.name}: Poisson's ratio lies from 0 to 0.5, not at {self.poisson}")
         if not self.expansion.is_finite() or self.expansion <= 0:
             raise ValueError(f"{self.name}: expansion must be above nothing, not {self.expansion} 1/K")
@@ -114,7 +114,7 @@ class Joint:
     def __post_init__(self) -> None:
         if not self.diameter.is_finite() or self.diameter <= 0:
             raise ValueError(f"the joint must have a diameter above nothing, not {self.diameter} mm")
-        if not 0 <= self.bore < self.diameter:
+        if not (self.bore.is_finite() and 0 <= self.bore < self.diameter):
             raise ValueError(
                 f"the inner part's bore must lie from 0 to below the joint's {self.diameter} mm, "
                 f"not at {self.bore} mm"
@@ -188,11 +188,11 @@ def hoop(
 
     Diameters in mm, pressures in MPa. ValueError where `at` is not in the ring, or the ring has no wall.
     """
-    if not 0 < bore < outside:
+    if not (bore.is_finite() and outside.is_finite() and 0 < bore < outside):
         raise ValueError(f"a ring from {bore} to {outside} mm has no wall or no bore")
     if not (inside_pressure.is_finite() and outside_pressure.is_finite()):
         raise ValueError(f"no pressures of {inside_pressure} and {outside_pressure} MPa")
-    if not bore <= at <= outside:
+    if not (at.is_finite() and bore <= at <= outside):
         raise ValueError(f"{at} mm is not within the ring from {bore} to {outside} mm")
     with localcontext(WORKING):
         inner, outer = bore * bore, outside * outside
@@ -320,7 +320,7 @@ def chill_inner_to(
 
     As `heat_outer_to`; `outer_at` is the temperature of a heated outer part. ValueError also where chilling
     alone cannot do it. Expansion is taken as even; metals shrink less and less in deep cold, so leave some
-    clearance in hand below about -80 °C.
+    clearance in hand below about -80 °C (common practice, no source).
     """
     given = shop if outer_at is None else outer_at
     _check_assembly(diameter, interference, clearance, shop, given)

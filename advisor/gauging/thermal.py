@@ -97,7 +97,7 @@ def brought_to(
     """The size in mm of a part at the temperature `to`, from its size as measured at another.
 
     The budget of the measured size is carried over and joined by whatever is uncertain of the expansion and
-    the two temperatures, each with its partial derivative as sensitivity (GUM 5.1.3). `whose` names them. The
+    the two temperatures, each with its partial derivative as sensitivity. `whose` names them. The
     measured size is the part's true size at `measured_at`: for a gauge that is not at 20 °C see `read_by`.
     ValueError for a size below nothing.
     """

@@ -57,7 +57,7 @@ def _after(line: EvidenceLine) -> tuple[str, str]:
 
 
 def _own(line: EvidenceLine, verdict: Verdict) -> bool:
-    return (line.part, line.place) == (verdict.part, verdict.place)
+    return (line.part, line.place, line.tag) == (verdict.part, verdict.place, verdict.tag)
 
 
 def evidence_of(group: Alike, reason: int) -> list[str]:

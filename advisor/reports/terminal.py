@@ -208,8 +208,8 @@ def _cautions(
 def _ask(ask: Ask, verdict: Verdict, rules: RuleSet) -> str:
     """What is wanted, in short; how to look stands under what to look at next."""
     says = _label(ask.reading, rules) if ask.kind == "finding" else ask.says
-    own = (ask.part, ask.place) == (verdict.part, verdict.place)
-    return says if own else f"{item_words(ask.part, ask.place)}: {says}"
+    own = (ask.part, ask.place, ask.tag) == (verdict.part, verdict.place, verdict.tag)
+    return says if own else f"{item_words(ask.part, ask.place, ask.tag)}: {says}"
 
 
 @dataclass(slots=True)
@@ -252,7 +252,7 @@ def _wanted(verdicts: Iterable[Verdict]) -> list[_Wanted]:
     for verdict in verdicts:
         for ask in verdict.asks:
             each = found.setdefault((ask.part, ask.kind, ask.reading, ask.says), _Wanted(ask))
-            each.places.append(ask.place)
+            each.places.append(f"{ask.place} (tag {ask.tag})" if ask.tag else ask.place)
             each.waiting.setdefault(verdict.part, []).append(verdict.place)
     return sorted(found.values(), key=lambda each: -each.count)
 

@@ -31,8 +31,8 @@ def tree(told: Why, rules: RuleSet, paper: Paper, *, ids: bool = False) -> Itera
         yield ""
         yield from paper.heading("Look at next:")
         for number, ask in enumerate(verdict.asks, 1):
-            own = (ask.part, ask.place) == (verdict.part, verdict.place)
-            says = ask.says if own else f"{item_words(ask.part, ask.place)}: {ask.says}"
+            own = (ask.part, ask.place, ask.tag) == (verdict.part, verdict.place, verdict.tag)
+            says = ask.says if own else f"{item_words(ask.part, ask.place, ask.tag)}: {ask.says}"
             yield from paper.wrap(sentence(says), STEP, mark=f"{number}. ")
             if ask.instruments:
                 yield from paper.wrap(f"With: {joined(ask.instruments, 'or')}.", 2 * STEP)

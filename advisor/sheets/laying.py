@@ -336,7 +336,7 @@ class _Layer(EntryReader):
 
     def _keep_finding(self, path: Steps, draft: _Draft, name: str, seen: Seen) -> None:
         earlier = draft.findings.get(name)
-        if earlier is None or _later(seen.moment, earlier.moment):
+        if earlier is None or _goes_before(seen, earlier, seen.extent, earlier.extent):
             draft.findings[name] = seen
         elif earlier.moment == seen.moment and (earlier.extent, earlier.state) != (seen.extent, seen.state):
             self.fault(
@@ -350,7 +350,7 @@ class _Layer(EntryReader):
 
     def _keep_reading(self, path: Steps, draft: _Draft, name: str, read: Read) -> None:
         earlier = draft.readings.get(name)
-        if earlier is None or _later(read.moment, earlier.moment):
+        if earlier is None or _goes_before(read, earlier, read.values, earlier.values):
             draft.readings[name] = read
         elif earlier.moment == read.moment:
             if not earlier.values or not read.values or earlier.values.keys() & read.values.keys():
@@ -382,6 +382,18 @@ _NOT_OPENED = Seen(None, "not opened", "clean")
 
 def _later(one: Moment, other: Moment) -> bool:
     return MOMENTS.index(one) > MOMENTS.index(other)
+
+
+def _goes_before(new: Seen | Read, old: Seen | Read, new_known: object, old_known: object) -> bool:
+    """Whether what is said now stands in place of what was said at another moment.
+
+    The later moment does; but that nobody looked again, or could, takes nothing from what was seen before.
+    """
+    if new.moment == old.moment:
+        return False
+    if bool(new_known) != bool(old_known):
+        return bool(new_known)
+    return _later(new.moment, old.moment)
 
 
 def _latest(one: Moment | None, other: Moment) -> Moment:

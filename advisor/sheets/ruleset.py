@@ -26,7 +26,7 @@ from advisor.sheets.ruleset_files import (
 )
 from advisor.sheets.text import load
 from advisor.sheets.validate import validate
-from advisor.sheets.vocabulary import Relation, VocabularyFile
+from advisor.sheets.vocabulary import ANSWERS, Relation, VocabularyFile
 
 M = TypeVar("M", bound=Sheet)
 
@@ -118,13 +118,16 @@ class RuleSet:
 
     @cached_property
     def judged_kinds(self) -> frozenset[str]:
-        """Kinds of part that some rule can bar from reuse.
+        """Kinds of part that some rule can bar from their mildest answer.
 
         The others are not judged at all: that nothing bars a part of which no rule knows anything bad is
         no reason to put it back.
         """
+        mildest = {name: min(kind.answers, key=ANSWERS.index) for name, kind in self.vocabulary.kinds.items()}
         return frozenset(
-            rule.for_ for rule in self.rules if any("reuse" in bar.answers for bar in rule.then.bar)
+            rule.for_
+            for rule in self.rules
+            if any(mildest.get(rule.for_) in bar.answers for bar in rule.then.bar)
         )
 
 

@@ -80,7 +80,7 @@ class Asker:
                     key = self._bench.items[item].key
                     label = name.replace("_", " ")
                     says = f"what it is made of or treated with ({label}): see the maker's manual"
-                    yield Ask(name, "limit", key.kind, key.where, says, because, rule_id)
+                    yield Ask(name, "limit", key.kind, key.where, says, because, rule_id, tag=key.tag)
 
     def finding(self, name: str, item: int, because: str, rule: str) -> Iterator[Ask]:
         """Ask for a finding, unless it is settled."""
@@ -92,7 +92,16 @@ class Asker:
         key = bench_item.key
         if seen is not None and seen.state in ("lost", "could not be judged"):
             return
-        yield Ask(name, "finding", key.kind, key.where, f"{finding.label}: {finding.look}", because, rule)
+        yield Ask(
+            name,
+            "finding",
+            key.kind,
+            key.where,
+            f"{finding.label}: {finding.look}",
+            because,
+            rule,
+            tag=key.tag,
+        )
 
     def dimension(
         self, name: str, purpose: Purpose | None, item: int, because: str, rule: str
@@ -107,19 +116,25 @@ class Asker:
         standing = gauged.standings.get(purpose) if purpose is not None else None
         if gauged.measure is None or gauged.lacks:
             if gauged.lacks == FOUND_SIZE:
-                yield Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because, rule)
+                yield Ask(
+                    "found_size", "found size", key.kind, key.where, _FOUND_SIZE, because, rule, tag=key.tag
+                )
                 return
             lacks = f" ({gauged.lacks})" if gauged.lacks else ""
             says = f"{dimension.label}{lacks}"
-            yield Ask(name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name))
+            yield Ask(
+                name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name), key.tag
+            )
         elif standing is not None and standing.limit is None:
             says = f"a limit for {dimension.label} ({purpose}): the maker's manual"
-            yield Ask(name, "limit", key.kind, key.where, says, because, rule)
+            yield Ask(name, "limit", key.kind, key.where, says, because, rule, tag=key.tag)
         elif standing is not None and standing.state == "in doubt":
             says = (
                 f"{dimension.label} again, with a more exact instrument: it is too close to the limit to tell"
             )
-            yield Ask(name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name))
+            yield Ask(
+                name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name), key.tag
+            )
 
     def size(
         self, item: int, reading: str, because: str, work: str, *, measure: bool = True
@@ -132,13 +147,13 @@ class Asker:
             yield self.worn_side(item, because, work)
             return
         if bench_item.found_size is None:
-            yield Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because)
+            yield Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because, tag=key.tag)
         if not measure or (read is not None and self._complete(read, reading)):
             return
         kind = self._ruleset.vocabulary.readings[reading]
         labels = tuple(self._ruleset.instruments[name].label for name in kind.instruments)
         says = f"{kind.label}, at every position: one size must serve the whole set"
-        yield Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels)
+        yield Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels, tag=key.tag)
 
     def _complete(self, read: Read, reading: str) -> bool:
         return all(place in read.values for place in self._ruleset.vocabulary.readings[reading].positions())
@@ -147,7 +162,7 @@ class Asker:
         """Ask for the size at which an item cleans up, which only the machine can show."""
         key = self._bench.items[item].key
         says = f"on which side it is worn: have it set up in the machine and indicated (to {work})"
-        return Ask("worn_side", "worn side", key.kind, key.where, says, because)
+        return Ask("worn_side", "worn side", key.kind, key.where, says, because, tag=key.tag)
 
     def _instruments(self, dimension: str) -> tuple[str, ...]:
         vocabulary = self._ruleset.vocabulary
@@ -167,9 +182,9 @@ _FOUND_SIZE = "the repair size it arrived with: read the stamp on it, or on what
 
 def distinct(asks: Iterator[Ask]) -> tuple[Ask, ...]:
     """Each thing to look at once, with the first reason given, in a fixed order."""
-    first: dict[tuple[str, str, str, str], Ask] = {}
+    first: dict[tuple[str, str, str, str, str], Ask] = {}
     for ask in asks:
-        key = (ask.kind, ask.reading, ask.part, ask.place)
+        key = (ask.kind, ask.reading, ask.part, ask.place, ask.tag)
         if key not in first or (ask.rule, ask.because) < (first[key].rule, first[key].because):
             first[key] = ask
     return tuple(first[key] for key in sorted(first))

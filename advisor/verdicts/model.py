@@ -120,6 +120,7 @@ class Ask:
     because: str
     rule: str = ""
     instruments: tuple[str, ...] = ()
+    tag: str = ""
 
 
 @dataclass(frozen=True, slots=True)

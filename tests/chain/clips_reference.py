@@ -48,7 +48,7 @@ _TEMPLATES = (
     "(deftemplate standing (slot item) (slot name) (slot purpose)"
     " (slot inside) (slot above) (slot below) (slot state))",
     "(deftemplate property (slot item) (slot name) (slot value))",
-    "(deftemplate link (slot relation) (slot from) (slot to) (slot kind))",
+    "(deftemplate link (slot relation) (slot from) (slot to) (slot kind) (slot sure))",
     "(deftemplate layout (slot key) (slot value))",
     "(deftemplate stage (slot number))",
     "(deftemplate part (slot number) (slot item))",
@@ -190,11 +190,13 @@ class ClipsReference:
                     f" (value {'unknown' if given is None else _text(given)}))"
                 )
         for relation in self._relations:
+            only_possible = world.unsure.get(relation, frozenset())
             for number, targets in world.links.get(relation, {}).items():
                 for target in targets:
+                    sure = "no" if (number, target) in only_possible else "yes"
                     yield (
-                        f"(link (relation {_text(relation)}) (from {number})"
-                        f" (to {target}) (kind {_text(world.items[target].kind)}))"
+                        f"(link (relation {_text(relation)}) (from {number}) (to {target})"
+                        f" (kind {_text(world.items[target].kind)}) (sure {sure}))"
                     )
 
 
@@ -277,25 +279,35 @@ class _Translator:
     def _tip(self, tip: Leaf | Related, reading: Reading) -> str:
         if not isinstance(tip, Related):
             return self._own(tip, "?i", reading)
+        certain = reading == "certain"
         first = self._name()
         if tip.number is None:
-            linked = self._linked(tip, first)
-            there = f"(exists {self._linked(tip, self._name())})"
-            return f"(and {there} (forall {linked} {self._own(tip.leaf, first, reading)}))"
-        texts = [self._linked(tip, first), self._own(tip.leaf, first, reading)]
+            one = self._name()
+            each_holds = self._own(tip.leaf, first, reading)
+            if certain:
+                # A link that may not be there cannot be the one that has to be, yet it may be one of all.
+                there = self._linked(tip, one, sure=True)
+                each = self._linked(tip, first)
+            else:
+                there = f"{self._linked(tip, one)} {self._own(tip.leaf, one, reading)}"
+                each = self._linked(tip, first, sure=True)
+            return f"(and (exists {there}) (forall {each} {each_holds}))"
+        texts = [self._linked(tip, first, sure=certain), self._own(tip.leaf, first, reading)]
         for _ in range(tip.number - 1):
             following = self._name()
-            texts.append(self._linked(tip, f"{following}&:(> {following} {first})", following))
+            texts.append(self._linked(tip, f"{following}&:(> {following} {first})", sure=certain))
             texts.append(self._own(tip.leaf, following, reading))
             first = following
         return f"(exists {' '.join(texts)})"
 
-    def _linked(self, tip: Related, variable: str, name: str | None = None) -> str:
+    def _linked(self, tip: Related, variable: str, *, sure: bool = False) -> str:
+        """A pattern for one linked item; `sure` leaves out the links that are only possible."""
         kind = _text(tip.kind)
         if tip.relation == "anywhere":
             head, sep, tests = variable.partition("&")
             return f"(item (id {head}&~?i{sep}{tests}) (kind {kind}))"
-        return f"(link (relation {_text(tip.relation)}) (from ?i) (to {variable}) (kind {kind}))"
+        only = " (sure yes)" if sure else ""
+        return f"(link (relation {_text(tip.relation)}) (from ?i) (to {variable}) (kind {kind}){only})"
 
     def _own(self, leaf: Leaf, item: str, reading: Reading) -> str:
         certain = reading == "certain"

@@ -264,11 +264,13 @@ def world(rng: random.Random, words: Words, shape: Shape = Shape()) -> World:
     """Items of the kinds that `words` has; how much is known of them differs much from world to world."""
     count = rng.randint(*shape.items)
     known = rng.choice((0.95, 0.8, 0.5, 0.2))
+    links = _links(rng, words, count)
     return World(
         items=tuple(_item(rng, words, known) for _ in range(count)),
-        links=_links(rng, words, count),
+        links=links,
         scales=words.scales,
         layout=words.layout,
+        unsure=_unsure(rng, links) if rng.random() < 0.4 else {},
     )
 
 
@@ -332,6 +334,18 @@ def _links(rng: random.Random, words: Words, count: int) -> dict[str, dict[int, 
     return links
 
 
+def _unsure(
+    rng: random.Random, links: Mapping[str, Mapping[int, tuple[int, ...]]]
+) -> dict[str, frozenset[tuple[int, int]]]:
+    unsure = {}
+    for relation, targets in links.items():
+        share = rng.choice((0.0, 0.2, 0.5, 0.5, 1.0))
+        pairs = [(i, j) for i, found in targets.items() for j in found]
+        unsure[relation] = frozenset(pair for pair in pairs if rng.random() < share)
+    # As with links: to be left out and to be empty mean the same.
+    return {relation: pairs for relation, pairs in unsure.items() if pairs or rng.random() < 0.5}
+
+
 @st.composite
 def cases(draw: st.DrawFn, shape: Shape = SMALL) -> tuple[RuleSet, World]:
     """A rule set and a world for hypothesis.
@@ -373,8 +387,16 @@ def shuffled(rng: random.Random, rules: Sequence[Rule], bench: World) -> tuple[l
         )
         for relation, targets in _mixed(rng, bench.links).items()
     }
+    unsure = {
+        relation: frozenset((place[i], place[j]) for i, j in pairs)
+        for relation, pairs in _mixed(rng, bench.unsure).items()
+    }
     moved = World(
-        items=items, links=links, scales=_mixed(rng, bench.scales), layout=_mixed(rng, bench.layout)
+        items=items,
+        links=links,
+        scales=_mixed(rng, bench.scales),
+        layout=_mixed(rng, bench.layout),
+        unsure=unsure,
     )
     return rng.sample(range(len(rules)), len(rules)), order, moved
 
@@ -410,6 +432,11 @@ def describe(rules: Sequence[Rule]) -> dict[str, float]:
     return {name: sum(name in each for each in found) / max(1, len(found)) for name in SHARES}
 
 
+def has_unsure_links(bench: World) -> bool:
+    """Whether some link of the world is only possible."""
+    return any(bench.unsure.values())
+
+
 def chain_depths(rules: Sequence[Rule]) -> list[int]:
     """How many rules have to fire one after another before each can, itself counted.
 
@@ -431,7 +458,10 @@ def chain_depths(rules: Sequence[Rule]) -> list[int]:
 
 
 def smaller(rules: Sequence[Rule], bench: World) -> Iterator[tuple[list[Rule], World]]:
-    """Every case one step simpler: a rule, an item or a link fewer, less known, or a condition less deep."""
+    """Every case one step simpler: a rule, an item or a link fewer, less known, or a condition less deep.
+
+    A link that is sure counts as simpler than one that is only possible.
+    """
     for index in range(len(rules)):
         yield [*rules[:index], *rules[index + 1 :]], bench
     for index in range(len(bench.items)):
@@ -454,7 +484,18 @@ def smaller(rules: Sequence[Rule], bench: World) -> Iterator[tuple[list[Rule], W
         for source, linked in targets.items():
             for target in linked:
                 left = tuple(other for other in linked if other != target)
-                yield list(rules), replace(bench, links={**bench.links, relation: {**targets, source: left}})
+                sure = _made_sure(bench, relation, (source, target))
+                yield list(rules), replace(sure, links={**bench.links, relation: {**targets, source: left}})
+    for relation, pairs in bench.unsure.items():
+        for pair in sorted(pairs):
+            yield list(rules), _made_sure(bench, relation, pair)
+
+
+def _made_sure(bench: World, relation: str, pair: tuple[int, int]) -> World:
+    """The world with this link sure, as all are that it does not name as only possible."""
+    if pair not in bench.unsure.get(relation, ()):
+        return bench
+    return replace(bench, unsure={**bench.unsure, relation: bench.unsure[relation] - {pair}})
 
 
 def _without(bench: World, gone: int) -> World:
@@ -471,6 +512,10 @@ def _without(bench: World, gone: int) -> World:
                 if item != gone
             }
             for relation, targets in bench.links.items()
+        },
+        unsure={
+            relation: frozenset((moved(i), moved(j)) for i, j in pairs if gone not in (i, j))
+            for relation, pairs in bench.unsure.items()
         },
     )
 

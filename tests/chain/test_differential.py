@@ -36,6 +36,7 @@ from tests.chain.generate import (
     Shape,
     cases,
     describe,
+    has_unsure_links,
     rule_set,
     shuffled,
     smaller,
@@ -177,12 +178,14 @@ class Tally:
 
     def __init__(self) -> None:
         self.cases = 0
+        self.unsure_cases = 0
         self.rules: Counter[str] = Counter()
         self.firings: Counter[str] = Counter()
 
-    def add(self, rules: Rules, opinions: Sequence[Opinions]) -> None:
+    def add(self, rules: Rules, benches: Sequence[World], opinions: Sequence[Opinions]) -> None:
         traits_of = traits(rules)
         self.cases += len(opinions)
+        self.unsure_cases += sum(map(has_unsure_links, benches))
         self.rules["all"] += len(rules)
         self.rules.update(trait for each in traits_of for trait in each)
         for each in opinions:
@@ -199,6 +202,9 @@ class Tally:
         terminalreporter.write_line(
             f"{self.cases} cases, {self.rules['all']} rules, {self.firings['all']} firings:"
             f" {self.firings['certain']} certain, {self.firings['only possible']} only possible"
+        )
+        terminalreporter.write_line(
+            f"links that are only possible: {self.unsure_cases / self.cases:.0%} of the cases"
         )
         for name in SHARES:
             terminalreporter.write_line(
@@ -218,7 +224,7 @@ def tally(request: pytest.FixtureRequest) -> Tally:
 def test_three_opinions_are_one(first: int, tally: Tally) -> None:
     for seed in range(first, first + PER_TEST):
         rules, benches = generated(seed)
-        tally.add(rules.rules, agree(f"seed {seed}", rules.rules, benches))
+        tally.add(rules.rules, benches, agree(f"seed {seed}", rules.rules, benches))
 
 
 @settings(max_examples=100, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
@@ -241,6 +247,8 @@ def test_the_cases_cover_the_language() -> None:
         "missing evidence": 0.05,
     }
     assert {name: share for name, share in shares.items() if share < least[name]} == {}
+    benches = [bench for seed in range(100) for bench in generated(seed)[1]]
+    assert sum(map(has_unsure_links, benches)) >= 0.25 * len(benches)
 
 
 # Sizes that the cases above seldom reach.
@@ -472,7 +480,39 @@ def readings_swapped_in_evidence(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(run, "reader", lambda leaf, bench: lambda item: may_be(leaf, item, bench)[::-1])
 
 
-PATCHES = (lost_copy, every_holds_of_nothing, readings_swapped_in_absence, readings_swapped_in_evidence)
+def unsure_links_taken_as_sure(patch: pytest.MonkeyPatch) -> None:
+    start = run._Board.__init__
+    patch.setattr(
+        run._Board,
+        "__init__",
+        lambda board, program, bench: start(board, program, replace(bench, unsure={})),
+    )
+
+
+def unsure_links_left_out(patch: pytest.MonkeyPatch) -> None:
+    start = run._Board.__init__
+
+    def starting(board: run._Board, program: Program, bench: World) -> None:
+        links = {
+            relation: {
+                i: tuple(j for j in found if (i, j) not in bench.unsure.get(relation, ()))
+                for i, found in targets.items()
+            }
+            for relation, targets in bench.links.items()
+        }
+        start(board, program, replace(bench, links=links, unsure={}))
+
+    patch.setattr(run._Board, "__init__", starting)
+
+
+PATCHES = (
+    lost_copy,
+    every_holds_of_nothing,
+    readings_swapped_in_absence,
+    readings_swapped_in_evidence,
+    unsure_links_taken_as_sure,
+    unsure_links_left_out,
+)
 
 
 def caught(change: Callable[[Program], Program] = unchanged) -> tuple[int, RuleSet, World]:
@@ -526,6 +566,20 @@ def test_a_mistake_that_both_our_engines_make_is_noticed() -> None:
         readings_swapped_in_evidence(patch)
         assert not any(compare(rules.rules, bench, clips=False) for bench in benches)
         assert any(compare(rules.rules, bench) for bench in benches)
+
+
+def test_links_taken_as_sure_by_both_our_engines_are_noticed() -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plain._Case, "surely_linked", plain._Case.linked)
+        unsure_links_taken_as_sure(patch)
+        for seed in range(20):
+            rules, benches = generated(seed)
+            with engines(rules.rules, rules.words.layout, rules.words.scales) as ask:
+                for opinions in map(ask, benches):
+                    assert not replace(opinions, clips=None).differences()
+                    if opinions.differences():
+                        return
+    pytest.fail("CLIPS did not notice the fault", pytrace=False)
 
 
 def test_a_difference_is_shown_small() -> None:

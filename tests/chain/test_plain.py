@@ -222,6 +222,54 @@ def test_related(there: list[Extent], one: str, two: str, every: str) -> None:
     assert read(Related("far", "m", 1, ON_F), world) == NEITHER
 
 
+LIKELY, UNLIKELY = (YES, False), (NO, False)
+"""Items that only may be linked: one of which the leaf would hold, and one of which it would not."""
+
+
+@pytest.mark.parametrize(
+    ("there", "one", "two", "every"),
+    [
+        ([LIKELY], POSSIBLE, NEITHER, POSSIBLE),
+        ([UNLIKELY], NEITHER, NEITHER, NEITHER),
+        ([(MAYBE, False)], POSSIBLE, NEITHER, POSSIBLE),
+        ([(YES, True), LIKELY], CERTAIN, POSSIBLE, CERTAIN),
+        ([(YES, True), UNLIKELY], CERTAIN, NEITHER, POSSIBLE),  # it may be the only one there is
+        ([(YES, True), (MAYBE, False)], CERTAIN, POSSIBLE, POSSIBLE),
+        ([(MAYBE, True), LIKELY], POSSIBLE, POSSIBLE, POSSIBLE),
+        ([(MAYBE, True), UNLIKELY], POSSIBLE, NEITHER, POSSIBLE),
+        ([(NO, True), LIKELY], POSSIBLE, NEITHER, NEITHER),
+        ([(YES, True), (NO, True), LIKELY], CERTAIN, POSSIBLE, NEITHER),
+        ([(YES, True), (YES, True), LIKELY], CERTAIN, CERTAIN, CERTAIN),
+        ([LIKELY, LIKELY], POSSIBLE, POSSIBLE, POSSIBLE),
+        ([LIKELY, UNLIKELY], POSSIBLE, NEITHER, POSSIBLE),
+        ([UNLIKELY, UNLIKELY], NEITHER, NEITHER, NEITHER),
+    ],
+)
+def test_related_by_links_that_are_only_possible(
+    there: list[tuple[Extent, bool]], one: str, two: str, every: str
+) -> None:
+    """Each item there with whether it is surely linked."""
+    others = [Item("m", {"f": found}) for found, _ in there]
+    # A sure link to an item of another kind makes no difference, nor does a link the other way about.
+    linked = tuple(range(1, len(there) + 2))
+    links = {0: linked} | dict.fromkeys(linked, (0,))
+    unsure = frozenset((0, index) for index, (_, sure) in enumerate(there, 1) if not sure)
+    world = replace(world_of(Item("k"), *others, Item("n", {"f": YES}), near=links), unsure={"near": unsure})
+    for number, expected in ((1, one), (2, two), (None, every)):
+        related = Related("near", "m", number, ON_F)
+        assert read(related, world) == expected
+        assert read(Absent(related), world) == ORDER[2 - ORDER.index(expected)]
+
+
+def test_a_link_is_unsure_by_its_relation_and_its_direction() -> None:
+    world = world_of(Item("k", {"f": YES}), Item("k", {"f": YES}), near={0: (1,), 1: (0,)}, far={0: (1,)})
+    world = replace(world, unsure={"near": frozenset({(0, 1)}), "anywhere": frozenset({(0, 1)})})
+    relations = ("near", "far", "anywhere")
+    firings = run([PlainRule("k", Related(each, "k", 1, ON_F), ()) for each in relations], world)
+    assert [reading(firings, rule, 0) for rule in range(3)] == [POSSIBLE, CERTAIN, CERTAIN]
+    assert [reading(firings, rule, 1) for rule in range(3)] == [CERTAIN, NEITHER, CERTAIN]
+
+
 def test_a_link_told_twice_is_one_item_and_links_have_a_direction() -> None:
     world = world_of(Item("k", {"f": YES}), Item("k", {"f": YES}), near={0: (1, 1)})
     firings = run([PlainRule("k", Related("near", "k", number, ON_F), ()) for number in (1, 2)], world)
@@ -366,6 +414,18 @@ def test_facts_of_related_items_and_absences() -> None:
     assert firings[0, 0, False] == {(ON_F, 1), (ON_F, 2), (absent, 0)}
 
 
+def test_facts_of_items_that_only_may_be_linked() -> None:
+    items = [Item("k"), Item("m", {"f": YES}), Item("m", {"f": YES}), Item("m", {"f": MAYBE})]
+    world = replace(world_of(*items, near={0: (1, 2, 3)}), unsure={"near": frozenset({(0, 2), (0, 3)})})
+    one, every = Related("near", "m", 1, ON_F), Related("near", "m", None, ON_F)
+    firings = run([PlainRule("k", one, ()), PlainRule("k", every, ())], world)
+    assert firings[0, 0, True] == {(ON_F, 1)}
+    assert firings[0, 0, False] == firings[1, 0, False] == {(ON_F, 1), (ON_F, 2), (ON_F, 3)}
+    assert (1, 0, True) not in firings
+    known = replace(world, items=(*items[:3], Item("m", {"f": YES})))
+    assert run([PlainRule("k", every, ())], known)[0, 0, True] == {(ON_F, 1), (ON_F, 2), (ON_F, 3)}
+
+
 def test_a_concern_that_comes_later_is_among_the_facts() -> None:
     """A rule that one branch made fire has the other branch too, once a later rule has concluded it."""
     rules = [PlainRule("k", Any((ON_F, HasConcern("c"))), ("d",)), PlainRule("k", HasConcern("d"), ("c",))]
@@ -441,16 +501,17 @@ def items(draw: st.DrawFn, loose: set[str]) -> Item:
 
 
 @st.composite
-def worlds(draw: st.DrawFn, most_loose: int = 16) -> World:
-    """Two to four items, with so much at most that is not known of them."""
+def worlds(draw: st.DrawFn, most_loose: int = 16, most_unsure: int = 12) -> World:
+    """Two to four items, with so much at most that is not known of them, and of how they are linked."""
     number = draw(st.integers(2, 4))
     indexes = st.integers(0, number - 1)
     aspects = st.tuples(indexes, st.sampled_from("fgdp"))
     loose = draw(st.frozensets(aspects, min_size=min(most_loose, 4 * number) // 2, max_size=most_loose))
     there = [draw(items({name for one, name in loose if one == index})) for index in range(number)]
-    return world_of(
-        *there, near={index: tuple(draw(st.frozensets(indexes)) - {index}) for index in range(number)}
-    )
+    near = {index: tuple(draw(st.frozensets(indexes)) - {index}) for index in range(number)}
+    pairs = [(one, two) for one, twos in near.items() for two in twos]
+    some = st.frozensets(st.sampled_from(pairs), max_size=most_unsure) if pairs else st.just(frozenset())
+    return replace(world_of(*there, near=near), unsure={"near": draw(some)})
 
 
 @settings(max_examples=60)
@@ -465,7 +526,7 @@ def test_what_is_certain_is_possible_and_uses_no_more(rules: list[PlainRule], wo
 
 @st.composite
 def less_known(draw: st.DrawFn, world: World) -> World:
-    """The same world with any intervals and sets of outcomes wider, and any properties not given."""
+    """The same world with any intervals and outcomes wider, properties not given and links not sure."""
     there = []
     for item in world.items:
         findings: dict[str, Extent] = {}
@@ -479,7 +540,15 @@ def less_known(draw: st.DrawFn, world: World) -> World:
             standings[key] = held if outcomes == held.outcomes else Standing(outcomes, "not looked at")
         properties = {} if draw(st.booleans()) else item.properties
         there.append(replace(item, findings=findings, standings=standings, properties=properties))
-    return replace(world, items=tuple(there))
+    indexes = st.integers(0, len(there) - 1)
+    near = {one: set(twos) for one, twos in world.links["near"].items()}
+    unsure = set(world.unsure["near"])
+    for one, two in draw(st.frozensets(st.tuples(indexes, indexes))):
+        if one != two:
+            near[one].add(two)
+            unsure.add((one, two))
+    links = {one: tuple(twos) for one, twos in near.items()}
+    return replace(world, items=tuple(there), links={"near": links}, unsure={"near": frozenset(unsure)})
 
 
 @pytest.mark.parametrize("absence", [False, True])
@@ -503,7 +572,13 @@ def test_the_order_of_rules_and_items_does_not_matter(
     random.shuffle(places)
     new = {old: index for index, old in enumerate(places)}
     near = {new[one]: tuple(new[two] for two in twos) for one, twos in world.links["near"].items()}
-    moved = replace(world, items=tuple(world.items[old] for old in places), links={"near": near})
+    unsure = frozenset((new[one], new[two]) for one, two in world.unsure["near"])
+    moved = replace(
+        world,
+        items=tuple(world.items[old] for old in places),
+        links={"near": near},
+        unsure={"near": unsure},
+    )
     expected = {
         (order.index(rule), new[item], certain): {(leaf, new[about]) for leaf, about in facts}
         for (rule, item, certain), facts in run(rules, world).items()
@@ -541,10 +616,20 @@ def test_the_facts_used_are_the_leaves_that_hold(rules: list[PlainRule], world: 
         if isinstance(condition, Related):
             anywhere = set(range(len(world.items))) - {item}
             linked = anywhere if condition.relation == "anywhere" else world.links["near"][item]
-            there = [other for other in linked if world.items[other].kind == condition.kind]
-            found = [facts for other in there if (facts := used(condition.leaf, other, certain)) is not None]
-            enough = found and (len(found) >= (condition.number or len(there)))
-            return frozenset[object]().union(*found) if enough else None
+            there = {other for other in linked if world.items[other].kind == condition.kind}
+            unsure = frozenset() if condition.relation == "anywhere" else world.unsure["near"]
+            sure = {other for other in there if (item, other) not in unsure}
+            holds = {
+                other: facts for other in there if (facts := used(condition.leaf, other, certain)) is not None
+            }
+            if condition.number is not None:
+                counted = holds.keys() & (sure if certain else there)
+                enough = len(counted) >= condition.number
+            else:
+                counted = set(holds)
+                wanted = there if certain else sure
+                enough = wanted <= counted and bool(sure if certain else counted)
+            return frozenset[object]().union(*[holds[other] for other in counted]) if enough else None
         if (probes[kind, condition], item, certain) not in firings:
             return None
         return frozenset() if isinstance(condition, LayoutIs) else frozenset({(condition, item)})
@@ -580,8 +665,14 @@ def completions(world: World) -> Iterator[World]:
                 for (f, g), outcome, value in itertools.product(extents, sorted(outcomes), values)
             ]
         )
-    for there in itertools.product(*ways):
-        yield replace(world, items=there)
+    for unsure in itertools.product((True, False), repeat=len(world.unsure["near"])):
+        gone = {pair for pair, holds in zip(world.unsure["near"], unsure, strict=True) if not holds}
+        near = {
+            one: tuple(two for two in twos if (one, two) not in gone)
+            for one, twos in world.links["near"].items()
+        }
+        for there in itertools.product(*ways):
+            yield replace(world, items=there, links={"near": near}, unsure={})
 
 
 def true_of(condition: Condition, item: int, world: World, concerns: set[tuple[str, int]]) -> bool:
@@ -638,7 +729,7 @@ def fired(rules: Sequence[PlainRule], world: World) -> set[tuple[int, int]]:
 
 
 @settings(max_examples=120)
-@given(rule_sets(evidence=False), worlds(most_loose=3))
+@given(rule_sets(evidence=False), worlds(most_loose=3, most_unsure=3))
 def test_against_every_way_the_unknown_may_turn_out(rules: list[PlainRule], world: World) -> None:
     """What is certain fires in all of them, and what fires in one of them is possible.
 
@@ -652,3 +743,25 @@ def test_against_every_way_the_unknown_may_turn_out(rules: list[PlainRule], worl
         assert certain <= there <= possible
         # Where everything is known the two readings are one.
         assert run(rules, completed).keys() == {(*key, both) for key in there for both in (True, False)}
+
+
+@settings(max_examples=60)
+@given(
+    st.sampled_from([1, 2, 3, None]),
+    leaves(0, evidence=False).filter(lambda leaf: not isinstance(leaf, HasConcern)),
+    worlds(most_loose=2, most_unsure=5),
+)
+def test_a_related_condition_against_every_way_the_unknown_may_turn_out(
+    number: int | None, leaf: Leaf, world: World
+) -> None:
+    """By itself it is certain exactly if it is true in all of them, and possible exactly if in one of them.
+
+    The linked items and the links to them turn out as they do apart from each other, so nothing is lost.
+    """
+    related = Related("near", "m", number, leaf)
+    rules = [PlainRule("k", related, ()), PlainRule("k", Absent(related), ())]
+    firings = run(rules, world)
+    there = [fired(rules, completed) for completed in completions(world)]
+    everywhere, somewhere = set.intersection(*there), set.union(*there)
+    assert {key[:2] for key in firings if key[2]} == everywhere
+    assert {key[:2] for key in firings if not key[2]} == somewhere

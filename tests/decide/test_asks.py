@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 
 from advisor.verdicts.model import Ask, Verdict
+from tests.decide import small
 from tests.decide.deciding import (
     ItemName,
     by_item,
@@ -111,7 +113,7 @@ def test_all_that_is_asked_about_an_empty_bench_matters() -> None:
     assert in_vain(data) == []
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(cases())
 def test_no_ask_is_in_vain(data: dict[str, Any]) -> None:
     assert in_vain(data) == []
@@ -165,6 +167,30 @@ def test_it_asks_about_a_related_item_where_the_answer_hangs_on_that() -> None:
     text = text.replace("readings: {}", "")
     shell = on(decide_text(text.replace("    readings: {}\n", "")), "half_shell", "2 upper")
     assert [(ask.reading, ask.part, ask.place) for ask in shell.asks] == [("play", "half_shell", "2 upper")]
+
+
+def test_where_evidence_is_lost_it_asks_whether_it_is_wanted_at_all(tmp_path: Path) -> None:
+    extra = """
+  - id: journal-straw
+    for: shaft_journal
+    when: {finding: heat, at_least: straw}
+    then: {require: {finding: scoring, before: reuse, because: heat may have torn it, safe_side: replace}}
+    because: straw is warm
+    cite: [{source: made_up}]
+    examples: {fires: [{heat: straw}], holds: [{}]}
+"""
+    rules = small.ruleset(tmp_path, rules=small.RULES.rstrip("\n") + "\n" + extra)
+    sheet = small.engine(rules)
+    lost = (ALL_JOURNALS + SOUND_SHELLS).replace("scoring: none}\n\n", "scoring: lost}\n\n")
+    for heat, left, asks in (
+        ("none", ("reuse",), []),
+        ("straw", ("replace",), []),
+        ("not looked at", ("reuse", "replace"), ["heat"]),
+    ):
+        journal = on(
+            decide_text(lost.replace("heat: none", f"heat: {heat}"), rules, sheet), "shaft_journal", "1"
+        )
+        assert (journal.possible, [ask.reading for ask in journal.asks]) == (left, asks)
 
 
 @pytest.fixture(scope="module")

@@ -215,9 +215,11 @@ def test_a_shell_from_an_unknown_place_stands_for_those_it_may_be() -> None:
 
 
 def test_a_shell_from_an_unknown_place_taints_every_journal_it_may_have_run_on() -> None:
-    entry = "{part: half_shell, place: unknown, tag: bag, from_among: '1, 2', findings: {particles: many}}"
-    decision = decide_text(f"bench: [{entry}]")
-    suspects = {step.place for step in decision.steps if step.rule == "journal-under-dirt" and step.certain}
+    text = ALL_JOURNALS + SOUND_SHELLS.replace("part: half_shell", "part: half_shell\n    place: 3")
+    text += (
+        "  - {part: half_shell, place: unknown, tag: bag, from_among: '1, 2', findings: {particles: many}}\n"
+    )
+    suspects = {step.place for step in decide_text(text).steps if step.rule == "journal-under-dirt"}
     assert suspects == {"1", "2"}
 
 
