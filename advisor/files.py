@@ -11,7 +11,6 @@ from advisor.chain.ready import check_cycles
 from advisor.faults import Fault, Faults
 from advisor.pipeline import decide
 from advisor.sheets.case import CaseSheet
-from advisor.sheets.crosscheck import load_ruleset
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import load_engine
 from advisor.sheets.places import Document
@@ -42,6 +41,9 @@ def load_rules(folder: str | Path | None = None) -> RuleSet:
     kept = rulecache.fetch(path)
     if kept is not None:
         return kept
+    # Only a rule set that is read anew has to be checked, and the checks take a while to import.
+    from advisor.sheets.crosscheck import load_ruleset
+
     ruleset = load_ruleset(path)
     faults = check_cycles(ruleset.rules)
     if faults:

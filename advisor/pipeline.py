@@ -29,7 +29,7 @@ def decide(
     `advisor.faults.OurFault` where the two rule engines differ.
     """
     bench = lay_out(sheet, case, rules, document)
-    gauged = gauge(bench, sheet, rules)
+    gauged = gauge(bench, sheet, rules, rules.consulted_kinds)
     firings = chain(rules, world_of(bench, gauged, rules))
     teller = Teller(bench, gauged, sheet, rules)
     verdicts = Judge(bench, gauged, sheet, rules, firings, teller).verdicts()

@@ -20,10 +20,12 @@ def world_of(bench: Bench, gauged: Gauged, ruleset: RuleSet) -> World:
             known = standings[id(each)] = Standing(each.outcomes, each.state)
         return known
 
+    consulted = ruleset.consulted_kinds
     items = tuple(
         Item(
             kind=item.key.kind,
-            findings=_findings(item, scales),
+            # What no rule looks at need not be told to the engines.
+            findings=_findings(item, scales) if item.key.kind in consulted else {},
             standings={
                 (name, purpose): standing(each)
                 for name, dimension in gauged.dimensions[index].items()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal, localcontext
 from functools import cached_property
@@ -52,12 +52,14 @@ class Gauged:
     bands: tuple[RepairBand, ...]
 
 
-def gauge(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> Gauged:
-    """Work out every dimension that the vocabulary knows for every item on the bench."""
+def gauge(bench: Bench, sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[str] | None = None) -> Gauged:
+    """Work out every dimension that the vocabulary knows for every item on the bench, or for some kinds."""
     with localcontext(WORKING):
         gauger = _Gauger(bench, _plan_of(sheet, ruleset))
         dimensions = tuple(
             {planned.name: gauger.dimension(index, planned) for planned in gauger.plan.planned(item.key.kind)}
+            if kinds is None or item.key.kind in kinds
+            else {}
             for index, item in enumerate(bench.items)
         )
         return Gauged(dimensions, tuple(repair_bands(bench, sheet, ruleset)))

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from advisor.faults import Fault, Faults
 from advisor.sheets.base import Sheet
+from advisor.sheets.conditions import Absent, Related, leaves
 from advisor.sheets.digest import canonical, dump
 from advisor.sheets.places import Document
 from advisor.sheets.rule_of_thumb import RuleOfThumb
@@ -115,6 +116,17 @@ class RuleSet:
             cautions={key: Caution.model_validate(each) for key, each in record["cautions"].items()},
             instruments={key: Instrument.model_validate(each) for key, each in record["instruments"].items()},
         )
+
+    @cached_property
+    def consulted_kinds(self) -> frozenset[str]:
+        """Kinds of part that some rule looks at, its own or a related one; nothing hangs on the others."""
+        related = {
+            leaf.kind
+            for rule in self.rules
+            for each in leaves(rule.condition)
+            if isinstance(leaf := each.of if isinstance(each, Absent) else each, Related)
+        }
+        return frozenset(related | {rule.for_ for rule in self.rules})
 
     @cached_property
     def judged_kinds(self) -> frozenset[str]:

@@ -30,6 +30,9 @@ from advisor.verdicts.model import (
 )
 from advisor.verdicts.words import Teller, plain
 
+NO_RULE = "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
+NOT_OPENED = "not opened, not judged"
+
 NOTHING_BARS = "Looked at and measured: nothing of it speaks against putting it back."
 """The reason for reuse where no evidence was asked for by name."""
 
@@ -92,6 +95,8 @@ class Judge:
 
     def _verdict(self, index: int, item: BenchItem) -> Verdict:
         kind = self._vocabulary.kinds[item.key.kind]
+        if item.key.kind not in self._ruleset.consulted_kinds and not kind.evidence:
+            return self._not_judged(item, kind)
         judged = self._gather(index, kind)
         cleared = self._cleared_rules(index)
         feasible = {name: self._feasible(index, name) for name in self._operations_of[item.key.kind]}
@@ -129,6 +134,31 @@ class Judge:
             cleared=tuple(rule.id for rule in cleared),
             not_looked_at=self._not_looked_at(item),
             course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
+            opened=item.opened,
+        )
+
+    def _not_judged(self, item: BenchItem, kind: Kind) -> Verdict:
+        """The verdict on a part of which no rule speaks: open, and said to be so."""
+        return Verdict(
+            part=item.key.kind,
+            place=item.key.where,
+            tag=item.key.tag,
+            origin=item.key.origin,
+            label=kind.label,
+            assembly=kind.assembly,
+            verdict="undecided",
+            ground="open",
+            possible=tuple(answer for answer in ANSWERS if answer in kind.answers),
+            reasons=(),
+            operations=(),
+            tasks=(),
+            cautions=tuple(kind.cautions),
+            asks=(),
+            held=(),
+            notes=(NO_RULE if item.opened else NOT_OPENED,),
+            cleared=(),
+            not_looked_at=self._not_looked_at(item),
+            course=Course("undecided", "open"),
             opened=item.opened,
         )
 
@@ -334,9 +364,9 @@ class Judge:
         self, index: int, item: BenchItem, kind: Kind, verdict: VerdictWord, spoken_of: bool, asked: bool
     ) -> Iterator[str]:
         if not item.opened:
-            yield "not opened, not judged"
+            yield NOT_OPENED
         elif not spoken_of:
-            yield "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
+            yield NO_RULE
         if verdict == "undecided" and spoken_of and item.opened and not asked:
             yield (
                 "nothing more can be looked at: what is missing is lost or cannot be judged; "
