@@ -55,7 +55,7 @@ class _Draft:
     rest_none: set[Moment] = field(default_factory=set)
     """Moments at which everything else was looked for and was not there."""
     voided: set[str] = field(default_factory=set)
-    """Readings and findings that an operation has touched."""
+    """Readings and findings that an operation has touched: only what was taken after machining counts."""
     found_size: Decimal | None = None
     cleans_up: dict[str, Decimal] = field(default_factory=dict)
 
@@ -76,10 +76,16 @@ class _Layer(EntryReader):
         self._risks: dict[ItemKey, Risk] = {}
 
     def lay(self) -> None:
-        """Lay every entry of the case, and then take off what operations have voided."""
+        """Lay every entry of the case on the items, less what operations have voided."""
         self.known_version(self._case.vocabulary_version)
+        path: Steps
+        for index, done in enumerate(self._case.done):
+            path = ("done", index)
+            if self._done_to(path, done.operation, done.part):
+                for draft in self._fitted(path, done.part, done.place):
+                    self._void(draft, self._vocabulary.operations[done.operation])
         for index, entry in enumerate(self._case.bench):
-            path: Steps = ("bench", index)
+            path = ("bench", index)
             if self._known_part((*path, "part"), entry.part):
                 self._lay_entry(path, entry, self._drafts_of(path, entry))
         self._check_mixed_up()
@@ -91,7 +97,6 @@ class _Layer(EntryReader):
                 if draft.found_size not in (None, found.size.value):
                     self._contradicts(path, f"{_named(draft)} arrived with another size in an earlier entry")
                 draft.found_size = found.size.value
-        operations = self._vocabulary.operations
         for index, clean in enumerate(self._case.cleans_up):
             path = ("cleans_up", index)
             if self._done_to(path, clean.operation, clean.part):
@@ -103,11 +108,6 @@ class _Layer(EntryReader):
                             path, f"{_named(draft)} cleans up at another size in an earlier entry"
                         )
                     draft.cleans_up[clean.operation] = clean.size.value
-        for index, done in enumerate(self._case.done):
-            path = ("done", index)
-            if self._done_to(path, done.operation, done.part):
-                for draft in self._fitted(path, done.part, done.place):
-                    self._void(draft, operations[done.operation])
         causes = [name for name, concern in self._vocabulary.concerns.items() if concern.cause]
         for index, cause in enumerate(self._case.causes):
             path = ("causes", index)
@@ -122,14 +122,14 @@ class _Layer(EntryReader):
                     self._contradicts(("risks", index), f"{_named(draft)} has an entry under risks already")
 
     def _void(self, draft: _Draft, operation: Operation) -> None:
-        """Take off what an operation has made worthless, on the item and on those linked to it."""
-        _take_off(draft, operation.voids)
+        """Note what an operation has made worthless, on the item and on those linked to it."""
+        draft.voided.update(operation.voids)
         ground = self._ground
         for linked in operation.voids_linked:
             here = ground.fitted.index(draft.key)
             for other in ground.links.get(linked.relation, {}).get(here, ()):
                 if ground.fitted[other].kind == linked.kind:
-                    _take_off(self._drafts[ground.fitted[other]], linked.voids)
+                    self._drafts[ground.fitted[other]].voided.update(linked.voids)
 
     def _check_mixed_up(self) -> None:
         """Evidence cannot be of the item at a place, where nobody knows which item belonged there."""
@@ -335,6 +335,8 @@ class _Layer(EntryReader):
                 draft.rest_none.add(entry.moment)
 
     def _keep_finding(self, path: Steps, draft: _Draft, name: str, seen: Seen) -> None:
+        if name in draft.voided and seen.moment != "after machining":
+            return
         earlier = draft.findings.get(name)
         if earlier is None or _goes_before(seen, earlier, seen.extent, earlier.extent):
             draft.findings[name] = seen
@@ -349,6 +351,8 @@ class _Layer(EntryReader):
             )
 
     def _keep_reading(self, path: Steps, draft: _Draft, name: str, read: Read) -> None:
+        if name in draft.voided and read.moment != "after machining":
+            return
         earlier = draft.readings.get(name)
         if earlier is None or _goes_before(read, earlier, read.values, earlier.values):
             draft.readings[name] = read
@@ -408,15 +412,3 @@ def _agree(one: CauseState | Risk, other: CauseState | Risk) -> bool:
 def _named(draft: _Draft) -> str:
     """An item as it is told: its kind and place."""
     return f"{draft.key.kind} {draft.key.where}".strip()
-
-
-def _take_off(draft: _Draft, names: Sequence[str]) -> None:
-    """Take off readings and findings that an operation has touched, unless taken after machining."""
-    draft.voided.update(names)
-    for name in names:
-        taken = draft.readings.get(name)
-        if taken is not None and taken.moment != "after machining":
-            del draft.readings[name]
-        seen = draft.findings.get(name)
-        if seen is not None and seen.moment != "after machining":
-            del draft.findings[name]

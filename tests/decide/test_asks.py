@@ -157,6 +157,7 @@ def test_a_size_that_cannot_be_measured_is_asked_of_the_machine() -> None:
     moment: after machining
     readings: {diameter: {value: could not be measured}}
 """
+    text = "\ndone: [{operation: grind, part: shaft_journal, place: 1}]" + text
     journal = on(decide_text(text), "shaft_journal", "2")
     assert journal.possible == ("recondition", "replace")
     assert [(ask.kind, ask.place) for ask in journal.asks] == [("worn side", "1")]

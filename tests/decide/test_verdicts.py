@@ -151,7 +151,7 @@ def test_without_a_safe_side_it_stays_undecided_and_asks_for_nothing_more(state:
 """
     text = (
         "\ncleans_up: [{part: shaft_journal, place: 1, operation: grind, size: 59.8 mm, by: the grinder}]"
-        + text
+        "\ndone: [{operation: grind, part: shaft_journal, place: 1}]" + text
     )
     journal = on(decide_text(text), "shaft_journal", "1")
     assert journal.verdict == "undecided"

@@ -65,3 +65,21 @@ def test_of_two_shrugs_the_later_is_told(rules: RuleSet, turned: bool) -> None:
     ]
     seen = _item(rules, "half_shell", *(entries[::-1] if turned else entries)).findings["scoring"]
     assert (seen.extent, seen.state) == (None, "lost")
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_what_work_has_voided_stays_void_where_it_could_not_be_taken_again(
+    rules: RuleSet, turned: bool
+) -> None:
+    entries = [
+        "place: 1, moment: clean, readings: {diameter: {values: {front x: 59.9 mm}}}",
+        "place: 1, moment: after machining, readings: {diameter: {value: lost}}",
+    ]
+    text = "done: [{operation: grind, part: shaft_journal, place: 1}]\nbench:\n"
+    text += "".join(
+        f"  - {{part: shaft_journal, {each}}}\n" for each in (entries[::-1] if turned else entries)
+    )
+    case, document = small.case(text)
+    bench = lay_out(small.engine(rules), case, rules, document)
+    read = next(item for item in bench.items if item.key.kind == "shaft_journal").readings["diameter"]
+    assert (dict(read.values), read.state) == ({}, "lost")
