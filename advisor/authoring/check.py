@@ -112,7 +112,7 @@ class Examiner:
                         "unknown-file",
                         "nothing in this file tells what it is",
                         "a case, an engine sheet, or a file of a rule set",
-                        "see docs/rule-language.md, or begin a case with `advisor start`",
+                        "see docs/case-and-engine-sheet.md, or begin a case with `advisor start`",
                         document.positions[()],
                     )
                 ]

@@ -278,7 +278,7 @@ class Formula(Located):
                 "operator-parameters",
                 f"operator {self.operator} does not have the parameters it needs",
                 "outer and inner" if pair else "reading, and neither outer nor inner",
-                "see the catalogue of operators in docs/rule-language.md",
+                "see the operators in docs/rule-set-files.md",
             )
         return self
 

@@ -84,6 +84,8 @@ class Teller:
             case Absent(of):
                 name = of.concern if isinstance(of, HasConcern) else _concern(of)
                 says = f"no sign of {vocabulary.concerns[name].label}"
+                if isinstance(of, Related):
+                    says += f" on the {vocabulary.kinds[of.kind].label} it belongs with"
                 return self._told("absence", name, item, says, certain)
             case HasProperty(name, value):
                 says = f"{plain(name)}: {plain(value)}" + (
