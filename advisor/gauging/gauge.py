@@ -10,7 +10,7 @@ from functools import cached_property
 
 from advisor.gauging import operators
 from advisor.gauging.limits import ResolvedLimit, resolve
-from advisor.gauging.measure import WORKING, Growth, Measure, Taken, take
+from advisor.gauging.measure import WORKING, Growth, Measure, Taken, believable, take
 from advisor.gauging.repair import RepairBand, repair_bands
 from advisor.gauging.standing import Confidence, standing
 from advisor.sheets.bench import Bench
@@ -162,22 +162,35 @@ class _Gauger:
         """One dimension of one item, by the first formula whose readings are there."""
         state: State | None = None
         lacks = ""
+        first: GaugedDimension | None = None
         for formula in planned.dimension.formulas:
-            measure, why, missing = self._work_out(index, formula)
+            measure, why, missing = self._work_out(index, formula, planned)
             if measure is not None:
-                return GaugedDimension(
-                    measure, why if missing else None, _standings(measure, planned, why), missing
-                )
+                fresh = self._freshly_worked(index, formula)
+                standings = _standings(measure, planned, why, fresh=fresh)
+                gauged = GaugedDimension(measure, why if missing else None, standings, missing)
+                if first is not None and _disagree(first, gauged):
+                    return _both(first, gauged)
+                first = first or gauged
+                continue
             # The first way of working it out says what is missing, unless a later one was tried and failed.
             if state is None or (state == "not looked at" and why != "not looked at"):
                 state, lacks = why, missing
+        if first is not None:
+            return first
         state = state or "not looked at"
-        standings = planned.unmeasured.get(state)
-        if standings is None:
-            standings = planned.unmeasured[state] = _unmeasured(state, planned)
-        return GaugedDimension(None, state, standings, lacks)
+        unmeasured = planned.unmeasured.get(state)
+        if unmeasured is None:
+            unmeasured = planned.unmeasured[state] = _unmeasured(state, planned)
+        return GaugedDimension(None, state, unmeasured, lacks)
 
-    def _work_out(self, index: int, formula: Formula) -> tuple[Measure | None, State, str]:
+    def _freshly_worked(self, index: int, formula: Formula) -> bool:
+        """Whether a formula reads what work has just made: such a size is held to the limit for new."""
+        item = self._bench.items[index]
+        read = item.readings.get(formula.reading or "")
+        return read is not None and read.moment == "after machining" and formula.reading in item.worked
+
+    def _work_out(self, index: int, formula: Formula, planned: _Planned) -> tuple[Measure | None, State, str]:
         if formula.reading is None:
             return self._clearance(index, formula)
         taken, state = self._readings(index, formula.reading)
@@ -197,13 +210,13 @@ class _Gauger:
             case "taper":
                 measure = operators.taper(taken, kind)
             case _:
-                return self._against_size(index, formula, taken, kind.label)
+                return self._against_size(index, formula, taken, kind.label, planned)
         return measure, taken.rest, _missing(taken, kind.label)
 
     def _against_size(
-        self, index: int, formula: Formula, taken: Taken, label: str
+        self, index: int, formula: Formula, taken: Taken, label: str, planned: _Planned
     ) -> tuple[Measure | None, State, str]:
-        """Distance from the size that the part had: new, or the repair size that it arrived with."""
+        """Distance from the size it had: new, or the repair size that it arrived with or was brought to."""
         assert formula.reading is not None
         item = self._bench.items[index]
         part = self._sheet.parts[item.key.kind]
@@ -213,11 +226,21 @@ class _Gauger:
         missing = _missing(taken, label)
         if formula.operator == "short_of_new":
             return operators.short_of_new(taken, quantity.value), taken.rest, missing
-        if item.found_size is None and any(each.size == formula.reading for each in part.repair_sizes):
+        had = item.found_size
+        if self._freshly_worked(index, formula):
+            had = item.worked[formula.reading]
+            if had is None:
+                return None, "not looked at", "the repair size it was brought to"
+        if had is None and any(each.size == formula.reading for each in part.repair_sizes):
             return None, "not looked at", FOUND_SIZE
-        size = quantity.value + (item.found_size or Decimal(0))
+        size = quantity.value + (had or Decimal(0))
         operator = operators.below_size if formula.operator == "below_size" else operators.above_size
-        return operator(taken, size), taken.rest, missing
+        measure = operator(taken, size)
+        new = planned.limits["new"]
+        tolerance = None if new is None else new.at_most
+        if measure is not None and not believable(measure.value, size, measure.limit_of_error, tolerance):
+            return None, "not looked at", f"{label} and {FOUND_SIZE} checked: one of the two cannot be right"
+        return measure, taken.rest, missing
 
     def _clearance(self, index: int, formula: Formula) -> tuple[Measure | None, State, str]:
         assert formula.outer is not None  # the model holds that one of the two ways is given
@@ -265,14 +288,52 @@ class _Gauger:
 
 
 def _missing(taken: Taken, label: str) -> str:
-    """The positions of a reading that nobody has taken, in words."""
-    return f"{label} at {', '.join(taken.missing)}" if taken.missing else ""
+    """The positions of a reading that nobody has taken, or taken soundly, in words."""
+    told = f"{label} at {', '.join(filter(None, taken.missing))}" if any(taken.missing) else label
+    if taken.scattered:
+        return f"{told} again: repeated readings lie too far apart"
+    return told if taken.missing else ""
 
 
-def _standings(measure: Measure, planned: _Planned, rest: State) -> dict[Purpose, LimitStanding]:
-    """Where a measure stands against the limit for each purpose; `rest` says why positions are missing."""
+def _disagree(one: GaugedDimension, other: GaugedDimension) -> bool:
+    """Whether two ways of measuring one thing put it on different sides of a limit."""
+    return any(
+        each.limit is not None and each.outcomes.isdisjoint(other.standings[purpose].outcomes)
+        for purpose, each in one.standings.items()
+    )
+
+
+def _both(one: GaugedDimension, other: GaugedDimension) -> GaugedDimension:
+    """What is known where two ways of measuring disagree: whatever either of them says may be."""
+    standings = {
+        purpose: replace(each, outcomes=each.outcomes | other.standings[purpose].outcomes, state="in doubt")
+        for purpose, each in one.standings.items()
+    }
+    return replace(
+        one,
+        state="not looked at",
+        standings=standings,
+        lacks="both ways of measuring it again: they disagree",
+    )
+
+
+def _standings(
+    measure: Measure, planned: _Planned, rest: State, *, fresh: bool
+) -> dict[Purpose, LimitStanding]:
+    """Where a measure stands against the limit for each purpose; `rest` says why positions are missing.
+
+    What work has just made (`fresh`) is not worn: where there is a limit for new, it is thrown back at that.
+    """
     found: dict[Purpose, LimitStanding] = {}
     for purpose, limit in planned.limits.items():
+        new = planned.limits["new"] if fresh and purpose == "discard" else None
+        if new is not None:
+            # The whole allowance for wear lies behind it, so the value alone decides.
+            outcomes = standing(measure, new.at_least, new.at_most, _VALUE_ALONE)
+            if measure.may_grow:
+                outcomes = _grown(outcomes, measure.may_grow, new)
+            found[purpose] = LimitStanding(new, outcomes, None if len(outcomes) == 1 else rest)
+            continue
         if limit is None:
             found[purpose] = _NOT_JUDGED if planned.dimension.optional else _NO_LIMIT
             continue
@@ -313,6 +374,8 @@ def _grown(outcomes: frozenset[Outcome], growth: Growth, limit: ResolvedLimit) -
         order.reverse()
     return frozenset(order[min(order.index(each) for each in outcomes) :])
 
+
+_VALUE_ALONE = Confidence(guarded=False)
 
 _NO_LIMIT = LimitStanding(None, frozenset(OUTCOMES), "not looked at")
 """Without a limit nothing is known of where a dimension stands."""

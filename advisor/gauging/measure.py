@@ -46,6 +46,8 @@ class Taken:
     """Positions of a full set that were not measured."""
     rest: State = "not looked at"
     """Why they were not."""
+    scattered: tuple[str, ...] = ()
+    """Positions among the missing whose repeated readings lie too far apart to be of one size."""
 
     @property
     def variance(self) -> Decimal:
@@ -69,11 +71,38 @@ def take(
     A certificate's figure goes before the table. Where no instrument is named, the least exact one that
     serves for this reading is assumed, so that leaving it out never makes a part look better.
     """
+    error = _error(read, kind, instruments)
+    scattered = tuple(
+        position for position in positions if _spread(read.values.get(position, ())) > 2 * error
+    )
     values = {
-        position: each[0].value if len(each) == 1 else _mean(each) for position, each in read.values.items()
+        position: each[0].value if len(each) == 1 else _mean(each)
+        for position, each in read.values.items()
+        if position not in scattered
     }
     missing = tuple(position for position in positions if position not in values)
-    return Taken(values, _error(read, kind, instruments), missing, read.state or "not looked at")
+    return Taken(values, error, missing, read.state or "not looked at", scattered)
+
+
+def _spread(values: Sequence[Quantity]) -> Decimal:
+    """How far repeated readings lie apart; within twice the limit of error they may be of one size."""
+    sizes = [each.value for each in values]
+    return max(sizes) - min(sizes) if sizes else Decimal(0)
+
+
+_FURTHEST_FROM_SIZE = Decimal("0.05")
+"""Share of its size beyond which a wear is a slipped figure: no engine runs so far."""
+
+
+def believable(wear: Decimal, size: Decimal, error: Decimal, tolerance: Decimal | None = None) -> bool:
+    """Whether a part can have worn by `wear` from `size`.
+
+    A new part may be off its size by its own tolerance (a thousandth of the size where none is given) and a
+    reading by its error. More than both on the far side, or a wear larger than any, and the figure, or the
+    size that the part is said to have had, was written down wrongly.
+    """
+    allowed = size / 1000 if tolerance is None else tolerance
+    return -(error + allowed) <= wear <= size * _FURTHEST_FROM_SIZE
 
 
 def _error(read: Read, kind: ReadingKind, instruments: Mapping[str, Instrument]) -> Decimal:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from advisor.gauging.measure import take
+from advisor.gauging.measure import believable, take
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.engine import EngineSheet, RepairSizes
 from advisor.sheets.ruleset import RuleSet
@@ -109,18 +109,26 @@ def _need(
         exact = (indicated - new) * sign
         return exact, exact
     read = item.readings.get(sizes.size)
-    if read is None or not read.values or item.found_size is None:
+    if read is None or not read.values:
+        return None
+    worked = read.moment == "after machining" and sizes.size in item.worked
+    had = item.worked[sizes.size] if worked else item.found_size
+    if had is None:
         return None
     kind = ruleset.vocabulary.readings[sizes.size]
     taken = take(read, kind, kind.positions(), ruleset.instruments)
     if taken.missing:
         return None
-    found = new + item.found_size
+    found = new + had
     extreme = max(taken.values.values(), key=lambda each: each * sign)
-    wear = max((extreme - found) * sign, Decimal(0))
+    wear = (extreme - found) * sign
+    if not believable(wear, found, taken.limit_of_error):
+        return None
+    wear = max(wear, Decimal(0))
     start = (found - new) * sign
     stock = sizes.stock.value
-    return start + wear + stock, start + 2 * (wear + taken.limit_of_error) + stock
+    error = taken.limit_of_error
+    return start + max(wear - error, Decimal(0)) + stock, start + 2 * (wear + error) + stock
 
 
 def _reaching(steps: Sequence[Decimal], need: Decimal) -> Decimal | None:

@@ -153,6 +153,9 @@ class Done(Located):
     operation: Name
     part: Name
     place: str = Field(default="all", max_length=200)
+    to_size: Length | None = Field(
+        default=None, description="repair size it was brought to, as a difference from new; 0 mm for standard"
+    )
 
 
 class CauseState(Located):

@@ -58,6 +58,7 @@ class _Draft:
     """Readings and findings that an operation has touched: only what was taken after machining counts."""
     found_size: Decimal | None = None
     cleans_up: dict[str, Decimal] = field(default_factory=dict)
+    worked: dict[str, Decimal | None] = field(default_factory=dict)
 
     @property
     def opened(self) -> bool:
@@ -82,8 +83,13 @@ class _Layer(EntryReader):
         for index, done in enumerate(self._case.done):
             path = ("done", index)
             if self._done_to(path, done.operation, done.part):
+                operation = self._vocabulary.operations[done.operation]
+                brought_to = done.to_size.value if done.to_size is not None else None
+                if brought_to is None and not operation.repair_size:
+                    brought_to = Decimal(0)
                 for draft in self._fitted(path, done.part, done.place):
-                    self._void(draft, self._vocabulary.operations[done.operation])
+                    self._void(draft, operation)
+                    draft.worked.update(dict.fromkeys(operation.voids, brought_to))
         for index, entry in enumerate(self._case.bench):
             path = ("bench", index)
             if self._known_part((*path, "part"), entry.part):
@@ -271,6 +277,7 @@ class _Layer(EntryReader):
             draft.candidates,
             draft.found_size,
             draft.cleans_up,
+            draft.worked,
         )
 
     def _drafts_of(self, path: Steps, entry: BenchEntry) -> list[_Draft]:

@@ -149,11 +149,9 @@ class Teller:
                 says += f", and no limit for {purpose} is given"
             return self._told("dimension", name, item, says, certain, value=value)
         limit = self.limit(standing.limit, dimension.quantity)
-        says = f"{dimension.label} {value}, {_stands(standing.outcomes, limit, purpose)}"
+        says = f"{dimension.label} {value}, {_stands(standing.outcomes, limit, standing.limit.purpose)}"
         if gauged.lacks and len(standing.outcomes) > 1:
-            says = (
-                f"{dimension.label} {value} so far, for a limit for {purpose} ({limit}); wants {gauged.lacks}"
-            )
+            says = f"{dimension.label} {value} so far, against {limit}; wants {gauged.lacks}"
         return self._told(
             "dimension",
             name,
