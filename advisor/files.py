@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from advisor import rulecache
@@ -38,7 +38,8 @@ def load_rules(folder: str | Path | None = None) -> RuleSet:
     Raises `Faults` with everything wrong in any of its files, a circle through an absence among them.
     """
     path = Path(folder) if folder is not None else rulesets_dir() / BASE
-    kept = rulecache.fetch(path)
+    place = rulecache.place_of(path)
+    kept = rulecache.fetch(place)
     if kept is not None:
         return kept
     # Only a rule set that is read anew has to be checked, and the checks take a while to import.
@@ -48,15 +49,25 @@ def load_rules(folder: str | Path | None = None) -> RuleSet:
     faults = check_cycles(ruleset.rules)
     if faults:
         raise Faults(faults)
-    rulecache.keep(path, ruleset)
+    # What was changed while it was being read is not kept under the name of what stood there before.
+    if rulecache.place_of(path) == place:
+        rulecache.keep(place, ruleset)
     return ruleset
 
 
 def load_case(path: str | Path, rules: RuleSet) -> LoadedCase:
     """A case and its engine sheet, which lies in the case's folder or below it. Raises `Faults`."""
     document = load(path)
-    case = validate(CaseSheet, document)
-    if not inside(case.engine_sheet):
+    try:
+        case = validate(CaseSheet, document)
+    except Faults:
+        # Only a file with faults is asked what it is: the answer takes the models of every kind of file.
+        from advisor.sheets.filekind import CASE, refuse_other
+
+        refuse_other(document, CASE)
+        raise
+    folder = Path(path).parent
+    if not inside(folder, case.engine_sheet):
         raise Faults(
             [
                 Fault(
@@ -68,7 +79,15 @@ def load_case(path: str | Path, rules: RuleSet) -> LoadedCase:
                 )
             ]
         )
-    return LoadedCase(case, load_engine(Path(path).parent / case.engine_sheet, rules), document)
+    try:
+        sheet = load_engine(folder / case.engine_sheet, rules)
+    except Faults as faults:
+        # A sheet that cannot be opened is told where it is named.
+        here = document.positions[("engine_sheet",)]
+        raise Faults(
+            fault if fault.at is not None else replace(fault, at=here) for fault in faults.faults
+        ) from None
+    return LoadedCase(case, sheet, document)
 
 
 def decide_file(path: str | Path, rules: RuleSet | None = None) -> Decision:

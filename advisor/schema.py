@@ -50,10 +50,11 @@ def sentence(text: str) -> str:
 def caution_texts(decision: Decision, rules: RuleSet) -> dict[str, CautionText]:
     """The cautions that a decision's verdicts carry, by key, in the order of their first verdict."""
     keys = dict.fromkeys(key for verdict in decision.verdicts for key in verdict.cautions)
-    return {key: _caution(key, rules) for key in keys}
+    return {key: caution_text(key, rules) for key in keys}
 
 
-def _caution(key: str, rules: RuleSet) -> CautionText:
+def caution_text(key: str, rules: RuleSet) -> CautionText:
+    """The caution of that key. Raises `KeyError` where there is none."""
     caution = rules.cautions[key]
     cites = tuple(
         Citation(

@@ -5,39 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 from advisor.authoring.examples import run_examples
 from advisor.chain.ready import check_cycles
 from advisor.faults import Fault, Faults
 from advisor.files import BASE, load_case, load_rules
-from advisor.sheets.base import Sheet
-from advisor.sheets.case import CaseSheet
 from advisor.sheets.crosscheck import check_names
-from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import check_engine
+from advisor.sheets.filekind import CASE, ENGINE, RULE_SET, kind_of
 from advisor.sheets.laying import lay_out
+from advisor.sheets.mixed_up import counted
 from advisor.sheets.places import Document
-from advisor.sheets.rules import RuleFile
 from advisor.sheets.ruleset import MANIFEST, RuleSet, merge, read_files
-from advisor.sheets.ruleset_files import Bibliography, CautionFile, InstrumentFile, Manifest
 from advisor.sheets.text import load
-from advisor.sheets.vocabulary import VocabularyFile
-
-CASE: Final = "case"
-ENGINE: Final = "engine sheet"
-RULE_SET: Final = "rule set"
-
-_MODELS: tuple[tuple[str, type[Sheet]], ...] = (
-    (CASE, CaseSheet),
-    (ENGINE, EngineSheet),
-    (RULE_SET, Manifest),
-    ("vocabulary", VocabularyFile),
-    ("rules", RuleFile),
-    ("bibliography", Bibliography),
-    ("cautions", CautionFile),
-    ("instruments", InstrumentFile),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +30,6 @@ class Checked:
     says: str
     """What was gone through, in words."""
     faults: tuple[Fault, ...]
-
-
-def kind_of(document: Document) -> str:
-    """What a file is, by its keys: the kind whose keys it has the most of; empty where it has none."""
-    keys = set(document.data) if isinstance(document.data, dict) else set()
-    best, most = "", 0
-    for name, model in _MODELS:
-        fields = {field.alias or key for key, field in model.model_fields.items()} - {"format"}
-        score = len(keys & fields)
-        if score > most:
-            best, most = name, score
-    return best
 
 
 class Examiner:
@@ -171,15 +139,16 @@ def _case(path: str, rules: RuleSet) -> str:
         len(each) for item in bench.items for read in item.readings.values() for each in read.values.values()
     )
     return (
-        f"a case of the {loaded.sheet.engine}: {len(bench.items)} items, {findings} findings, "
-        f"{readings} readings"
+        f"a case of the {loaded.sheet.engine}: {counted(len(bench.items), 'item')}, "
+        f"{counted(findings, 'finding')}, {counted(readings, 'reading')}"
     )
 
 
 def _engine(document: Document, rules: RuleSet) -> str:
     sheet = check_engine(document, rules)
     limits = sum(len(part.limits) for part in sheet.parts.values())
-    return f"the engine sheet of the {sheet.engine}: {len(sheet.parts)} kinds of part, {limits} limits"
+    kinds = "1 kind" if len(sheet.parts) == 1 else f"{len(sheet.parts)} kinds"
+    return f"the engine sheet of the {sheet.engine}: {kinds} of part, {counted(limits, 'limit')}"
 
 
 def _rule_set(folder: Path) -> Checked:
@@ -196,8 +165,9 @@ def _rule_set(folder: Path) -> Checked:
         ran = run_examples(whole, files)
         found += ran.faults
         says = (
-            f"the rule set {whole.name} {whole.version}: {ran.rules} rules, {len(whole.limits)} limits, "
-            f"{ran.fires} examples that fire, {ran.holds} that hold off"
+            f"the rule set {whole.name} {whole.version}: {counted(ran.rules, 'rule')}, "
+            f"{counted(len(whole.limits), 'limit')}, {ran.fires} examples that fire, "
+            f"{ran.holds} that hold off"
         )
     else:
         says = ""

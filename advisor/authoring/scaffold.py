@@ -1,14 +1,15 @@
-"""A case to be filled in: every part and place of an engine, in the order in which the work is done."""
+"""A case to be filled in: every part of an engine with its places, in the order in which the work is done."""
 
 from __future__ import annotations
 
 import json
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ground import Ground, ground_of
+from advisor.sheets.place_words import places
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import MOMENTS, Finding, Moment, ReadingKind
 from advisor.units import DIMENSIONS
@@ -17,7 +18,7 @@ NOT_YET = "not looked at"
 """What stands in the skeleton for everything: it says the same as leaving the entry out."""
 
 _PLAIN = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 _./-]*[A-Za-z0-9_./])?")
-_WIDTH = 100
+_WIDTH = 80
 
 _PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
@@ -46,18 +47,23 @@ _PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
-def skeleton(sheet: EngineSheet, rules: RuleSet, *, case: str, sheet_file: str) -> str:
+def skeleton(
+    sheet: EngineSheet, rules: RuleSet, *, case: str, sheet_file: str, kinds: Collection[str] = ()
+) -> str:
     """The text of a case file for the engine of `sheet`, valid as it stands.
 
     `case` names the case and `sheet_file` is the sheet's file name as seen from the case. Each finding and
-    each reading stands under the moment at which it has to be taken, as not looked at.
+    each reading stands under the moment at which it has to be taken, as not looked at: findings once for all
+    places of a kind, and readings for the first place. `kinds` keeps to those kinds of part, and writes the
+    readings out for each of their places.
     """
-    return "\n".join(_Writer(ground_of(sheet, rules)).lines(case, sheet_file)) + "\n"
+    return "\n".join(_Writer(ground_of(sheet, rules), kinds).lines(case, sheet_file)) + "\n"
 
 
 class _Writer:
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: Ground, kinds: Collection[str]) -> None:
         self._ground = ground
+        self._kinds = kinds
         self._vocabulary = ground.ruleset.vocabulary
         self._told: set[str] = set()
         """Findings and readings whose comment stands already."""
@@ -70,6 +76,11 @@ class _Writer:
             "that may stand there: could not be judged, could not be measured, lost. An entry with "
             "`otherwise: none` says that every other finding of that part was looked for and is not there. "
             "A part that is not opened gets an entry of its own with `opened: no` and nothing else."
+        )
+        yield from _comment(
+            "An entry counts for every place that it names. Where one place differs from the others, copy "
+            "the entry for it and take the place out of the first. Sizes are never the same at two places: "
+            "copy an entry with readings for each place that was measured."
         )
         yield "format: 1"
         yield f"case: {_scalar(case)}"
@@ -99,12 +110,14 @@ class _Writer:
         yield "#   - {operation: name_of_operation, part: name_of_part, place: all}"
         yield from _comment("Suspected causes that somebody has found, ruled out or accepted:")
         yield "# causes:"
-        yield "#   - {concern: name, part: name_of_part, state: ruled out, by: who, because: why}"
+        yield "#   - {concern: name, part: name, state: ruled out, by: who, because: why}"
 
     def _found_sizes(self) -> Iterator[str]:
         """The repair sizes that parts may have had when the engine arrived, to be read off them."""
         sized = {
-            kind: part.repair_sizes for kind, part in self._ground.sheet.parts.items() if part.repair_sizes
+            kind: part.repair_sizes
+            for kind, part in self._ground.sheet.parts.items()
+            if part.repair_sizes and self._wanted(kind)
         }
         if not sized:
             return
@@ -116,11 +129,17 @@ class _Writer:
         yield "# found_sizes:"
         for kind, sizes in sized.items():
             steps = ", ".join(["0 mm", *(step.text for each in sizes for step in each.steps)])
-            yield f"#   - {{part: {kind}, size: 0 mm, read_on: where it was read}}   # one of {steps}"
+            yield from _comment(f"One of {steps}:", 2)
+            yield f"#   - {{part: {kind}, size: 0 mm, read_on: where it was read}}"
         yield ""
 
+    def _wanted(self, kind: str) -> bool:
+        return not self._kinds or kind in self._kinds
+
     def _part(self, number: int) -> Iterator[str]:
-        for kind, places in self._ground.places.items():
+        for kind, where in self._ground.places.items():
+            if not self._wanted(kind):
+                continue
             findings = [
                 (name, finding, moment)
                 for name, finding in self._vocabulary.findings.items()
@@ -138,8 +157,19 @@ class _Writer:
             for moment in MOMENTS:
                 seen = [(name, finding) for name, finding, when in findings if when == moment]
                 read = [(name, reading) for name, reading, when in readings if when == moment]
-                for place in places if seen or read else ():
-                    yield from self._entry(kind, " ".join(place), moment, seen, read)
+                words = [" ".join(place) for place in where]
+                if len(words) == 1:
+                    if seen or read:
+                        yield from self._entry(kind, words[0], moment, seen, read)
+                    continue
+                # What is seen is mostly the same at many places; a size is one place's own.
+                if seen:
+                    yield from self._entry(kind, places(words), moment, seen, [])
+                if read:
+                    copies = words if self._kinds else words[:1]
+                    others = "" if self._kinds else places(words[1:])
+                    for each in copies:
+                        yield from self._entry(kind, each, moment, [], read, others)
 
     def _entry(
         self,
@@ -148,9 +178,12 @@ class _Writer:
         moment: Moment,
         findings: list[tuple[str, Finding]],
         readings: list[tuple[str, ReadingKind]],
+        others: str = "",
     ) -> Iterator[str]:
         yield ""
         yield from _comment(f"{self._vocabulary.kinds[kind].label} {place}".strip(), 2)
+        if others:
+            yield from _comment(f"Copy this entry for each of: {others}.", 2)
         yield f"  - part: {kind}"
         if place:
             yield f"    place: {_scalar(place)}"
@@ -179,12 +212,12 @@ class _Writer:
             units = DIMENSIONS[reading.quantity].offer
             wanted = f" The unit is written with each size: {', '.join(units)}." if units else ""
             yield from _comment(f"{reading.label}. {reading.how}", 6)
-            yield from _comment(f"State of the part: {reading.condition}.{wanted}", 8)
+            yield from _comment(f"State of the part: {reading.condition.rstrip('.')}.{wanted}", 8)
         yield f"      {name}:"
         if reading.instruments:
-            yield f"        # with: {reading.instruments[0]}" + (
-                f"   # or {', '.join(reading.instruments[1:])}" if reading.instruments[1:] else ""
-            )
+            yield f"        # with: {reading.instruments[0]}"
+            if reading.instruments[1:]:
+                yield from _comment(f"or with: {', '.join(reading.instruments[1:])}", 8)
         positions = reading.positions()
         if positions == [""]:
             yield f"        value: {NOT_YET}"

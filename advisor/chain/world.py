@@ -1,6 +1,6 @@
 """What the rules are run over: the items on the bench, what is known of each, and how they belong together.
 
-A `World` is built from a case by `advisor.facts`-side code and read by both engines. What is not
+A `World` is built from a case by `advisor.chain.facts` and read by both engines. What is not
 known is held as the set of what may still be: an interval of extents, a set of outcomes.
 """
 

@@ -14,7 +14,13 @@ from advisor.cli.show import json_option, paper, rules_option, say, show_json, s
 @click.argument("case", type=click.Path())
 @rules_option
 @json_option
-@click.option("--part", metavar="KIND", help="Show only the parts of one kind.")
+@click.option(
+    "--part",
+    "parts",
+    metavar="PART",
+    multiple=True,
+    help="Show only this part, by its name, its label or a tag; may be given again.",
+)
 @click.option("--brief", is_flag=True, help="A line or two for each part.")
 @click.option("--full", is_flag=True, help="With the steps of the work, and every reason for reuse.")
 @click.option(
@@ -27,7 +33,7 @@ def command(
     case: str,
     rules_folder: str | None,
     as_json: bool,
-    part: str | None,
+    parts: tuple[str, ...],
     brief: bool,
     full: bool,
     record: Path | None,
@@ -47,15 +53,16 @@ def command(
     loaded = load_case(case, rules)
     decision = decide(loaded.case, loaded.sheet, rules, document=loaded.document)
     shown = decision
-    if part is not None:
-        from advisor.cli.items import kind_named
+    if parts:
+        from advisor.cli.items import items_named
 
-        kind = kind_named(part, decision)
+        chosen = {index for part in parts for index in items_named(part, decision, rules)}
+        where = {(each.part, each.place) for index, each in enumerate(decision.verdicts) if index in chosen}
         shown = replace(
             decision,
-            verdicts=tuple(each for each in decision.verdicts if each.part == kind),
-            causes=tuple(each for each in decision.causes if each.part == kind),
-            steps=tuple(each for each in decision.steps if each.part == kind),
+            verdicts=tuple(each for index, each in enumerate(decision.verdicts) if index in chosen),
+            causes=tuple(each for each in decision.causes if (each.part, each.place) in where),
+            steps=tuple(each for each in decision.steps if each.item in chosen),
         )
     if record is not None:
         from advisor.cli.newfile import write_or_refuse

@@ -24,10 +24,10 @@ def command(file: Path, rules_folder: str | None, into: Path | None) -> int:
 
     All else stays as it was typed. What was changed is shown; no file is ever written over.
     """
-    from advisor.authoring.check import kind_of
     from advisor.authoring.rename import TABLES, rename
     from advisor.cli.newfile import refuse_to_overwrite, write_or_refuse
     from advisor.files import load_rules
+    from advisor.sheets.filekind import kind_of
     from advisor.sheets.text import parse, read_text
 
     target = into or file.with_name(f"{file.stem}.migrated{file.suffix}")

@@ -5,9 +5,15 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+import time
 from pathlib import Path
+from typing import Final
 
 import click
+
+_UNFINISHED: Final = ".advisor-part"
+_FORGOTTEN: Final = 600
+"""Seconds after which nobody is writing an unfinished file any more."""
 
 
 def write_new(path: Path, content: bytes) -> None:
@@ -16,7 +22,8 @@ def write_new(path: Path, content: bytes) -> None:
     The bytes are on the disk before the name appears; of two writers one wins and the other is refused.
     """
     folder = path.parent
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=folder)
+    _sweep(folder)
+    handle, name = tempfile.mkstemp(prefix=f".{path.name[:80]}.", suffix=_UNFINISHED, dir=folder)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
@@ -34,6 +41,15 @@ def write_new(path: Path, content: bytes) -> None:
             os.fsync(opened)
         finally:
             os.close(opened)
+
+
+def _sweep(folder: Path) -> None:
+    """Remove what a run that was killed while it wrote has left in `folder`."""
+    now = time.time()
+    for each in folder.glob(f".*{_UNFINISHED}"):
+        with contextlib.suppress(OSError):  # another run may sweep it as well
+            if now - each.lstat().st_mtime > _FORGOTTEN:
+                each.unlink()
 
 
 def _name_it(temporary: Path, path: Path) -> None:

@@ -25,7 +25,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Answer in JS
 def paper() -> Paper:
     """The paper that standard output is: its width, and bold only on a terminal that takes it."""
     bold = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return Paper(shutil.get_terminal_size((80, 24)).columns, bold)
+    return Paper(shutil.get_terminal_size((80, 24)).columns, bold, sys.stdout.encoding or "utf-8")
 
 
 def show_lines(lines: Iterable[str]) -> None:

@@ -20,13 +20,28 @@ from advisor.cli.show import rules_option, say
     help="The new file; left out, case.yaml beside the engine sheet; - for standard output.",
 )
 @click.option("--case", "case_name", metavar="NAME", help="What the case is called.")
-def command(engine_sheet: Path, rules_folder: str | None, into: Path | None, case_name: str | None) -> None:
+@click.option(
+    "--part",
+    "parts",
+    metavar="PART",
+    multiple=True,
+    help="Only this kind of part, by its name or label, with all its places; may be given again.",
+)
+def command(
+    engine_sheet: Path,
+    rules_folder: str | None,
+    into: Path | None,
+    case_name: str | None,
+    parts: tuple[str, ...],
+) -> None:
     """Write a case with every part and place of the engine in ENGINE_SHEET, ready to be filled in.
 
     It is ordered by moment: what has to be seen before anything is washed, turned or parted comes first.
-    A file that is there already is never written over.
+    Places are gathered, and split by hand where one differs. A file that is there already is never written
+    over.
     """
     from advisor.authoring.scaffold import skeleton
+    from advisor.cli.items import kind_named
     from advisor.cli.newfile import refuse_to_overwrite, write_or_refuse
     from advisor.files import load_rules
     from advisor.sheets.engine_check import load_engine
@@ -46,7 +61,10 @@ def command(engine_sheet: Path, rules_folder: str | None, into: Path | None, cas
         sheet_file = sheet_at.relative_to(folder).as_posix()
     rules = load_rules(rules_folder)
     sheet = load_engine(engine_sheet, rules)
-    text = skeleton(sheet, rules, case=case_name or f"a case of the {sheet.engine}", sheet_file=sheet_file)
+    labels = {kind: rules.vocabulary.kinds[kind].label for kind in sheet.parts}
+    kinds = [kind_named(part, labels, rules) for part in parts]
+    name = case_name or f"a case of the {sheet.engine}"
+    text = skeleton(sheet, rules, case=name, sheet_file=sheet_file, kinds=kinds)
     if to_output:
         sys.stdout.write(text)
         return

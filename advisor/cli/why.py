@@ -19,9 +19,11 @@ def command(
 ) -> None:
     """Show why PART at PLACE of CASE has its verdict: every rule and the evidence under it.
 
-    PLACE is written as in a case: 3 lower, or 3 for every item there; left out, every place is shown.
+    PART is the name of a part as in a case, its label, or any words of its label that no other part has.
+    PLACE is written as in a case: 3 lower, or 3 for every item there; left out, every place is shown. A tag
+    stands for the place, or for both.
     """
-    from advisor.cli.items import items_at
+    from advisor.cli.items import items_named
     from advisor.explain.why import why
     from advisor.files import load_case, load_rules
     from advisor.pipeline import decide
@@ -29,7 +31,7 @@ def command(
     rules = load_rules(rules_folder)
     loaded = load_case(case, rules)
     decision = decide(loaded.case, loaded.sheet, rules, document=loaded.document)
-    indices = items_at(part, place, decision)
+    indices = items_named(" ".join((part, *place)), decision, rules)
     if as_json:
         from dataclasses import asdict
 
@@ -39,10 +41,11 @@ def command(
         told = [asdict(why(whole, index, rules)) for index in indices]
         show_json({"format": 1, "case": decision.case, "why": told})
         return
+    from advisor.reports.doing import Cautions
     from advisor.reports.tree import tree
 
-    sheet = paper()
+    sheet, cautions = paper(), Cautions(rules)
     for number, index in enumerate(indices):
         if number:
             show_lines(("", sheet.rule(), ""))
-        show_lines(tree(why(decision, index, rules), rules, sheet, ids=ids))
+        show_lines(tree(why(decision, index, rules), rules, sheet, ids=ids, cautions=cautions))

@@ -110,9 +110,9 @@ def _error(read: Read, kind: ReadingKind, instruments: Mapping[str, Instrument])
         return read.limit_of_error.value
     if read.instrument is not None:
         return instruments[read.instrument].limit.value
-    largest = max((each.value for values in read.values.values() for each in values), default=Decimal(0))
+    sizes = [each for values in read.values.values() for each in values]
     usual = [instruments[name] for name in kind.instruments]
-    fitting = [each for each in usual if each.up_to is None or largest <= each.up_to.value]
+    fitting = [each for each in usual if all(each.spans(size) for size in sizes)]
     return max((each.limit.value for each in fitting or usual), default=Decimal(0))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
-from advisor.reports.paper import places
+from advisor.sheets.place_words import places
 from advisor.sheets.ruleset import RuleSet
 from advisor.verdicts.model import Ask, Ground, Verdict, VerdictWord
 

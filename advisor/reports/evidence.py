@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from advisor.reports.alike import Alike
-from advisor.reports.paper import places
 from advisor.schema import sentence
+from advisor.sheets.place_words import places
 from advisor.verdicts.model import Citation, EvidenceLine, TaskToDo, Verdict
-from advisor.verdicts.words import plain
+from advisor.verdicts.words import short_label
 
 _MOMENTS = {
     "running": "seen while it ran",
@@ -17,9 +17,9 @@ _MOMENTS = {
 }
 
 
-def item_words(part: str, place: str, tag: str = "") -> str:
-    """An item in passing: its kind and place, and its tag where it has one."""
-    return f"{plain(part)} {place}".strip() + (f" (tag {tag})" if tag else "")
+def item_words(label: str, place: str, tag: str = "") -> str:
+    """An item in passing: the label of its kind, its place, and its tag where it has one."""
+    return f"{short_label(label)} {place}".strip() + (f" (tag {tag})" if tag else "")
 
 
 def cited(cite: Citation) -> str:

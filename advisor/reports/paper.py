@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 WIDEST = 100
@@ -56,6 +56,12 @@ class Paper:
 
     width: int = 80
     bold: bool = False
+    encoding: str = "utf-8"
+    """What the paper takes; a sign that it lacks is written with others, and lines are broken after that."""
+
+    def plain(self, text: str) -> str:
+        """`text` in signs that the paper takes."""
+        return text.encode(self.encoding, PLAIN).decode(self.encoding)
 
     @property
     def measure(self) -> int:
@@ -75,7 +81,7 @@ class Paper:
         indent = min(indent, max(0, self.measure - NARROWEST))
         hang = min(len(mark) if hang is None else hang, self.measure // 2)
         return textwrap.wrap(
-            mark + " ".join(text.split()),
+            self.plain(mark + " ".join(text.split())),
             width=self.measure,
             initial_indent=" " * indent,
             subsequent_indent=" " * (indent + hang),
@@ -89,7 +95,7 @@ class Paper:
 
     def rule(self) -> str:
         """A ruled line across the paper."""
-        return "─" * self.measure
+        return self.plain("─") * self.measure
 
 
 def joined(words: Iterable[str], last: str = "and") -> str:
@@ -98,35 +104,3 @@ def joined(words: Iterable[str], last: str = "and") -> str:
     if len(told) < 2:
         return "".join(told)
     return f"{', '.join(told[:-1])} {last} {told[-1]}"
-
-
-def places(words: Iterable[str]) -> str:
-    """Several places in few words, as a case writes them: three or more numbers in a row as ``1 to 4``.
-
-    The order given is kept; places that differ in more than one number are listed one by one.
-    """
-    return ", ".join(_runs(list(dict.fromkeys(words))))
-
-
-def _runs(words: list[str]) -> Iterator[str]:
-    waiting = list(words)
-    while waiting:
-        run = [waiting[0]]
-        number, rest = _numbered(waiting[0])
-        if number is not None:
-            while (following := _with(number + len(run), rest)) in waiting:
-                run.append(following)
-        if len(run) > 2:
-            yield _with(f"{number} to {number + len(run) - 1}", rest) if number is not None else run[0]
-            waiting = [word for word in waiting if word not in run]
-        else:
-            yield waiting.pop(0)
-
-
-def _numbered(place: str) -> tuple[int | None, str]:
-    head, _, rest = place.partition(" ")
-    return (int(head), rest) if head.isascii() and head.isdigit() else (None, rest)
-
-
-def _with(head: int | str, rest: str) -> str:
-    return f"{head} {rest}".strip()

@@ -7,11 +7,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from advisor.reports.alike import Alike, assemblies, judged
+from advisor.reports.doing import Cautions, course_lines, operation_words, remark_lines, work_lines, work_of
 from advisor.reports.evidence import evidence_of, item_words, source_words, task_words
-from advisor.reports.paper import Paper, joined, places
-from advisor.schema import CautionText, caution_texts, sentence
+from advisor.reports.paper import Paper, joined
+from advisor.reports.wanted import Wanted, wanted, wanted_by, wants
+from advisor.schema import sentence
+from advisor.sheets.place_words import places
 from advisor.sheets.ruleset import RuleSet
-from advisor.verdicts.model import Ask, Citation, Decision, OperationToDo, Verdict
+from advisor.verdicts.model import Citation, Decision, Verdict
 from advisor.verdicts.words import plain
 
 TALLY = (
@@ -25,13 +28,19 @@ TALLY = (
 """Verdict, ground and how the summary counts them."""
 
 
+ASKED_IN_BRIEF = 10
+"""How many things to look at next a brief sheet lists."""
+
+WANTED_IN_BRIEF = 3
+"""How many things that one verdict waits for a brief sheet names."""
+
+
 @dataclass(slots=True)
 class _Told:
     """What the sheet has said already and does not say again."""
 
-    texts: dict[str, CautionText]
+    cautions: Cautions
     full: bool
-    cautions: set[str] = field(default_factory=set)
     sources: dict[str, int] = field(default_factory=dict)
     """Each source cited, with the number that stands for it."""
 
@@ -55,7 +64,7 @@ def sheet(
     """
     spoken = [verdict for verdict in decision.verdicts if judged(verdict, rules)]
     unspoken = [verdict for verdict in decision.verdicts if not judged(verdict, rules)]
-    told = _Told(caution_texts(decision, rules), full)
+    told = _Told(Cautions(rules), full)
     yield from paper.heading(decision.case)
     yield from paper.wrap(decision.engine)
     for used in decision.rulesets:
@@ -69,16 +78,23 @@ def sheet(
         does = ", ".join(f"{counts[answer]} {answer}" for answer in order if counts[answer])
         yield from paper.wrap(f"What will be done, sets and matching parts taken together: {does}.")
     if brief:
-        yield from _cautions(spoken, told, paper, 0, leading=True)
+        keys = dict.fromkeys(key for verdict in spoken for key in verdict.cautions)
+        if keys:
+            yield from paper.wrap(f"Cautions, in full below: {', '.join(map(plain, keys))}.", hang=2)
     for assembly in assemblies(spoken, brief=brief):
         yield ""
         yield paper.rule()
         yield from paper.heading(assembly.name.upper())
         for group in assembly.groups:
             yield ""
-            yield from _brief(group, paper) if brief else _group(group, rules, told, paper)
-    yield from _look_next(spoken, paper, brief)
-    yield from _causes(decision, paper, brief)
+            yield from _brief(group, rules, paper) if brief else _group(group, rules, told, paper)
+    yield from _look_next(spoken, rules, paper, brief)
+    yield from _causes(decision, rules, paper, brief)
+    if brief and any(verdict.cautions for verdict in spoken):
+        yield ""
+        yield paper.rule()
+        yield from paper.heading("CAUTIONS")
+        yield from told.cautions.lines(spoken, paper, 0)
     yield from _source_list(told, paper)
     yield from _not_judged(unspoken, paper)
 
@@ -110,13 +126,18 @@ def _heading(group: Alike, paper: Paper) -> list[str]:
     return paper.heading(f"{group.name}: {verdict_words(group.first)}", 2)
 
 
-def _brief(group: Alike, paper: Paper) -> Iterator[str]:
+def _brief(group: Alike, rules: RuleSet, paper: Paper) -> Iterator[str]:
     yield from _heading(group, paper)
     if group.first.reasons and group.first.verdict != "reuse":
         yield from paper.wrap(sentence(group.first.reasons[0].because), 4)
-    for operation in group.first.operations:
-        yield from paper.wrap(_operation(operation), 4, mark="Work: ", hang=2)
-    yield from _course(group, paper)
+    yield from work_lines(group.first, paper, 4)
+    yield from course_lines(group.first, paper, 4)
+    yield from _wants(group, rules, paper, at_most=WANTED_IN_BRIEF)
+
+
+def _wants(group: Alike, rules: RuleSet, paper: Paper, *, at_most: int | None = None) -> Iterator[str]:
+    if group.first.verdict == "undecided" and (says := wants(group.verdicts, rules, at_most=at_most)):
+        yield from paper.wrap(sentence(says), 4, mark="Wants: ", hang=2)
 
 
 def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[str]:
@@ -135,10 +156,10 @@ def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[
     if listed and first.reasons:
         cites = [cite for reason in first.reasons for cite in reason.cites]
         yield from paper.wrap(f"Judged by {told.cites(cites)}.", 4)
-    yield from _course(group, paper)
-    yield from _cautions([first], told, paper, 4)
-    for operation in first.operations:
-        yield from paper.wrap(_operation(operation), 4, mark="Work: ", hang=2)
+    yield from course_lines(first, paper, 4)
+    yield from told.cautions.lines([first], paper, 4)
+    for operation in work_of(first):
+        yield from paper.wrap(operation_words(operation), 4, mark="Work: ", hang=2)
         if not told.full:
             continue
         yield from paper.wrap(f"{sentence(operation.because)} {told.cites(operation.cites)}", 6)
@@ -148,21 +169,17 @@ def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[
             yield from paper.wrap(check, 6, mark="Check: ", hang=2)
     for text in task_words(first.tasks):
         yield from paper.wrap(text, 4, mark="Task: ", hang=2)
-    for held in first.held:
-        yield from paper.wrap(sentence(held), 4, mark="Held: ", hang=2)
-    for note in first.notes:
-        yield from paper.wrap(sentence(note), 4, mark="Note: ", hang=2)
-    if first.verdict == "undecided":
-        for ask in first.asks:
-            yield from paper.wrap(sentence(_ask(ask, first, rules)), 4, mark="Wanted: ", hang=2)
+    yield from remark_lines(first, paper, 4)
+    yield from _wants(group, rules, paper)
     if not told.full:
         return
     if first.cleared and first.verdict == "reuse":
         count = len(first.cleared)
         rule = "one rule that could" if count == 1 else f"{count} rules that could"
         yield from paper.wrap(f"Nothing against it in {rule} have ruled it out.", 4)
-    if first.not_looked_at:
-        labels = [_label(name, rules) for name in first.not_looked_at]
+    asked = {each.ask.reading for each in wanted_by([first], rules) if each.own}
+    labels = [_label(name, rules) for name in first.not_looked_at if name not in asked]
+    if labels:
         yield from paper.wrap(f"Not looked at, and not asked for: {', '.join(labels)}.", 4)
 
 
@@ -171,107 +188,46 @@ def _label(name: str, rules: RuleSet) -> str:
     return finding.label if finding is not None else plain(name)
 
 
-def _operation(operation: OperationToDo) -> str:
-    size = f", to {joined(operation.sizes, 'or')}" if operation.sizes else ""
-    return sentence(f"{operation.says}{size} ({operation.done_by})")
-
-
-def _course(group: Alike, paper: Paper) -> Iterator[str]:
-    course, verdict = group.first.course, group.first
-    size = f", in size {course.size}" if course.size else ""
-    if course.answer != verdict.verdict:
-        text = f"What will be done: {course.answer.upper()}{size}; {course.ground}"
-        yield from paper.wrap(sentence(f"{text}: {course.because}" if course.because else text), 4, hang=2)
-    elif course.because or (course.size and not verdict.operations):
-        text = f"What will be done: {course.answer}{size}"
-        yield from paper.wrap(sentence(f"{text}; {course.because}" if course.because else text), 4, hang=2)
-
-
-def _cautions(
-    verdicts: Sequence[Verdict], told: _Told, paper: Paper, indent: int, *, leading: bool = False
-) -> Iterator[str]:
-    """Each caution in full the first time, and by its name after that."""
-    keys = dict.fromkeys(key for verdict in verdicts for key in verdict.cautions)
-    new = [key for key in keys if key not in told.cautions]
-    if leading and new:
-        yield ""
-        yield from paper.heading("CAUTIONS", indent)
-    for key in new:
-        told.cautions.add(key)
-        caution = told.texts[key]
-        yield from paper.wrap(caution.whole, indent, mark=f"Caution, {caution.label}: ", hang=2)
-    again = [told.texts[key].label for key in keys if key not in new]
-    if again:
-        yield from paper.wrap(f"Caution, as told above: {', '.join(again)}.", indent, hang=2)
-
-
-def _ask(ask: Ask, verdict: Verdict, rules: RuleSet) -> str:
-    """What is wanted, in short; how to look stands under what to look at next."""
-    says = _label(ask.reading, rules) if ask.kind == "finding" else ask.says
-    own = (ask.part, ask.place, ask.tag) == (verdict.part, verdict.place, verdict.tag)
-    return says if own else f"{item_words(ask.part, ask.place, ask.tag)}: {says}"
-
-
-@dataclass(slots=True)
-class _Wanted:
-    """One thing to look at: where, and which verdicts wait for it."""
-
-    ask: Ask
-    places: list[str] = field(default_factory=list)
-    waiting: dict[str, list[str]] = field(default_factory=dict)
-    """By kind of part: the places whose verdicts wait."""
-
-    @property
-    def count(self) -> int:
-        return sum(len(each) for each in self.waiting.values())
-
-
-def _look_next(verdicts: Sequence[Verdict], paper: Paper, brief: bool) -> Iterator[str]:
+def _look_next(verdicts: Sequence[Verdict], rules: RuleSet, paper: Paper, brief: bool) -> Iterator[str]:
     """Everything still wanted, each thing once for all the places it is wanted at; the most wanted first."""
-    open_ = _wanted(verdict for verdict in verdicts if verdict.course.answer == "undecided")
-    settled = _wanted(verdict for verdict in verdicts if verdict.course.answer != "undecided")
+    open_ = wanted((each for each in verdicts if each.course.answer == "undecided"), rules)
+    settled = wanted((each for each in verdicts if each.course.answer != "undecided"), rules)
     if not open_ and not settled:
         return
     yield ""
     yield paper.rule()
     yield from paper.heading("LOOK AT NEXT")
+    room = ASKED_IN_BRIEF if brief else len(open_) + len(settled)
     number = 0
     for entries, title in ((open_, ""), (settled, _SETTLED)):
-        if entries and title:
+        shown = entries[: room - number]
+        if shown and title:
             yield from paper.wrap(title, 2)
-        for each in entries:
+        for each in shown:
             number += 1
             yield from _one_wanted(each, number, paper, brief)
+    more = len(open_) + len(settled) - number
+    if more:
+        yield from paper.wrap(f"and {more} more; without --brief all of them are listed.", 2)
 
 
 _SETTLED = "Only for the verdict; what will be done with these parts is settled without it:"
 
 
-def _wanted(verdicts: Iterable[Verdict]) -> list[_Wanted]:
-    found: dict[tuple[str, str, str, str], _Wanted] = {}
-    for verdict in verdicts:
-        for ask in verdict.asks:
-            each = found.setdefault((ask.part, ask.kind, ask.reading, ask.says), _Wanted(ask))
-            each.places.append(f"{ask.place} (tag {ask.tag})" if ask.tag else ask.place)
-            each.waiting.setdefault(verdict.part, []).append(verdict.place)
-    return sorted(found.values(), key=lambda each: -each.count)
-
-
-def _one_wanted(each: _Wanted, number: int, paper: Paper, brief: bool) -> Iterator[str]:
+def _one_wanted(each: Wanted, number: int, paper: Paper, brief: bool) -> Iterator[str]:
     ask = each.ask
-    part = item_words(ask.part, places(each.places))
-    yield from paper.wrap(sentence(f"{part}: {ask.says}"), 2, mark=f"{number}. ")
+    yield from paper.wrap(sentence(f"{each.part}: {ask.says}"), 2, mark=f"{number}. ")
     if brief:
         return
     if ask.instruments:
         yield from paper.wrap(f"With: {joined(ask.instruments, 'or')}.", 5)
     yield from paper.wrap(f"Because: {sentence(ask.because)}", 5)
-    waiting = [item_words(kind, places(where)) for kind, where in each.waiting.items()]
-    if waiting != [part]:
+    waiting = [item_words(label, places(where)) for label, where in each.waiting.items()]
+    if waiting != [each.part]:
         yield from paper.wrap(f"Waiting for it: {'; '.join(waiting)}.", 5)
 
 
-def _causes(decision: Decision, paper: Paper, brief: bool) -> Iterator[str]:
+def _causes(decision: Decision, rules: RuleSet, paper: Paper, brief: bool) -> Iterator[str]:
     if not decision.causes:
         return
     yield ""
@@ -283,7 +239,7 @@ def _causes(decision: Decision, paper: Paper, brief: bool) -> Iterator[str]:
             "Find each, rule it out, or accept it by name before anything goes together.", 2
         )
     for cause in sorted(decision.causes, key=lambda each: each.state != "open"):
-        part = item_words(cause.part, cause.place)
+        part = item_words(rules.vocabulary.kinds[cause.part].label, cause.place)
         sure = "" if cause.certain else ", possible"
         text = f"{cause.says} ({part}): {cause.state.upper() if cause.state == 'open' else cause.state}{sure}"
         if cause.by:
@@ -322,3 +278,8 @@ def _not_judged(verdicts: Sequence[Verdict], paper: Paper) -> Iterator[str]:
         if by_label:
             names = [f"{label} {places(where)}".strip() for label, where in by_label.items()]
             yield from paper.wrap(f"{says}: {'; '.join(names)}.", 2, hang=2)
+    for verdict in verdicts:
+        if verdict.course.ground == "risk taken by name":
+            name = item_words(verdict.label, verdict.place, verdict.tag)
+            course = f"{verdict.course.answer}, {verdict.course.ground}: {verdict.course.because}"
+            yield from paper.wrap(sentence(f"What will be done with {name}: {course}"), 2, hang=2)

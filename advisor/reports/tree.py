@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from advisor.explain.why import Branch, Told, Used, Why
-from advisor.reports.alike import Alike
+from advisor.reports.alike import Alike, judged
+from advisor.reports.doing import Cautions, course_lines, remark_lines, work_lines
 from advisor.reports.evidence import evidence_words, item_words, sources
 from advisor.reports.paper import Paper, joined
 from advisor.reports.terminal import verdict_words
+from advisor.reports.wanted import wanted_by
 from advisor.schema import sentence
 from advisor.sheets.ruleset import RuleSet
 from advisor.verdicts.model import Verdict
@@ -17,36 +20,48 @@ STEP = 3
 """How far each level is set in."""
 
 
-def tree(told: Why, rules: RuleSet, paper: Paper, *, ids: bool = False) -> Iterator[str]:
-    """The tree line by line, without line ends. `ids` adds the ids of the rules."""
+def tree(
+    told: Why, rules: RuleSet, paper: Paper, *, ids: bool = False, cautions: Cautions | None = None
+) -> Iterator[str]:
+    """The tree line by line, without line ends.
+
+    `ids` adds the ids of the rules; `cautions` holds those that were told before, with another tree.
+    """
     verdict = told.verdict
-    yield from paper.heading(f"{Alike((verdict,)).name}: {verdict_words(verdict)}")
-    yield from paper.wrap(f"Ground: {ground_words(verdict)}")
+    branches = _Branches(verdict, rules, paper, ids)
+    spoken = judged(verdict, rules)
+    words = verdict_words(verdict) if spoken else "NOT JUDGED"
+    yield from paper.heading(f"{Alike((verdict,)).name}: {words}")
+    if spoken:
+        yield from paper.wrap(f"Ground: {ground_words(verdict)}")
+    yield from course_lines(verdict, paper, 0)
+    yield from (cautions or Cautions(rules)).lines([verdict], paper, 0)
+    yield from work_lines(verdict, paper, 0)
+    yield from remark_lines(verdict, paper, 0)
     if not verdict.opened:
-        yield from paper.wrap("Not opened, not judged.")
         return
-    yield from _section("Because", told.reasons, verdict, paper, ids)
-    yield from _section("Still possible, and why", told.possible, verdict, paper, ids)
+    yield from branches.section("Because", told.reasons)
+    yield from branches.section("Still possible, and why", told.possible)
     if verdict.asks:
         yield ""
         yield from paper.heading("Look at next:")
-        for number, ask in enumerate(verdict.asks, 1):
-            own = (ask.part, ask.place, ask.tag) == (verdict.part, verdict.place, verdict.tag)
-            says = ask.says if own else f"{item_words(ask.part, ask.place, ask.tag)}: {ask.says}"
+        for number, each in enumerate(wanted_by([verdict], rules), 1):
+            ask = each.ask
+            says = ask.says if each.own else f"{each.part}: {ask.says}"
             yield from paper.wrap(sentence(says), STEP, mark=f"{number}. ")
             if ask.instruments:
                 yield from paper.wrap(f"With: {joined(ask.instruments, 'or')}.", 2 * STEP)
             yield from paper.wrap(f"Because: {sentence(ask.because)}", 2 * STEP)
-    yield from _section("Tasks, and why", told.tasks, verdict, paper, ids)
-    yield from _section("What else follows from it", told.concerns, verdict, paper, ids)
-    for title, texts in (("Held", verdict.held), ("Note", verdict.notes)):
-        for text in texts:
-            yield from paper.wrap(sentence(text), mark=f"{title}: ", hang=2)
+    yield from branches.section("Tasks, and why", told.tasks)
+    yield from branches.section("What else follows from it", told.concerns)
+    yield from branches.section("Further down the chain", told.further)
     yield from _rest(verdict, rules, paper, ids)
 
 
 def ground_words(verdict: Verdict) -> str:
     """The ground of a verdict as a sentence."""
+    if verdict.verdict == "recondition" and verdict.ground == "condemned":
+        return "as it is it cannot be reused."
     return {
         "sound": "sound; nothing bars reuse and what had to be looked at was looked at.",
         "condemned": "condemned; what was found rules the milder answers out.",
@@ -56,52 +71,66 @@ def ground_words(verdict: Verdict) -> str:
     }[verdict.ground]
 
 
-def _section(
-    title: str, branches: Sequence[Branch], verdict: Verdict, paper: Paper, ids: bool
-) -> Iterator[str]:
-    if not branches:
-        return
-    yield ""
-    yield from paper.heading(f"{title}:")
-    for branch in branches:
-        yield from _branch(branch, verdict, paper, STEP, ids)
+@dataclass(frozen=True, slots=True)
+class _Branches:
+    """Lays out the branches of one verdict's tree."""
 
+    verdict: Verdict
+    rules: RuleSet
+    paper: Paper
+    ids: bool
 
-def _branch(branch: Branch, verdict: Verdict, paper: Paper, indent: int, ids: bool) -> Iterator[str]:
-    if isinstance(branch, int):
-        yield from paper.wrap(f"as told under ({branch}).", indent)
-        return
-    if isinstance(branch, Told):
-        own = (branch.part, branch.place) == (verdict.part, verdict.place)
-        where = "" if own else f"{item_words(branch.part, branch.place)}: "
-        maybe = "" if branch.certain else "Possible, not certain: "
-        text = f"{where}{maybe}{sentence(branch.because)}"
-        yield from paper.wrap(text, indent, mark=f"({branch.number}) ", hang=STEP)
-    else:
-        yield from paper.wrap(sentence(branch.because), indent, mark="Had to be known: ", hang=STEP)
-    if ids and isinstance(branch, Told):
-        concludes = f"; concludes {', '.join(branch.concludes)}" if branch.concludes else ""
-        yield from paper.wrap(f"Rule {branch.rule}{concludes}.", indent + STEP)
-    for used in branch.uses:
-        yield from _used(used, verdict, paper, indent + STEP, ids)
-    if branch.cites:
-        yield from paper.wrap(f"Read in: {sources(branch.cites)}.", indent + STEP, hang=2)
-    if isinstance(branch, Told) and branch.differs:
-        yield from paper.wrap(f"Sources differ: {sentence(branch.differs)}", indent + STEP, hang=2)
-    if branch.at:
-        yield from paper.wrap(f"Written at {branch.at}", indent + STEP, hang=2)
+    def section(self, title: str, branches: Sequence[Branch]) -> Iterator[str]:
+        """Branches under a heading; nothing where there are none."""
+        if not branches:
+            return
+        yield ""
+        yield from self.paper.heading(f"{title}:")
+        for branch in branches:
+            yield from self._branch(branch, STEP)
 
+    def _branch(self, branch: Branch, indent: int) -> Iterator[str]:
+        wrap = self.paper.wrap
+        if isinstance(branch, int):
+            yield from wrap(f"as told under ({branch}).", indent)
+            return
+        if isinstance(branch, Told):
+            own = (branch.part, branch.place) == (self.verdict.part, self.verdict.place)
+            label = self.rules.vocabulary.kinds[branch.part].label
+            where = "" if own else f"{item_words(label, branch.place)}: "
+            maybe = "" if branch.certain else "Possible, not certain: "
+            text = f"{where}{maybe}{sentence(branch.because)}"
+            yield from wrap(text, indent, mark=f"({branch.number}) ", hang=STEP)
+        else:
+            mark = "Had to be known: " if branch.kind == "evidence" else ""
+            yield from wrap(sentence(branch.because), indent, mark=mark, hang=STEP)
+        if self.ids and isinstance(branch, Told):
+            concludes = f"; concludes {', '.join(branch.concludes)}" if branch.concludes else ""
+            yield from wrap(f"Rule {branch.rule}{concludes}.", indent + STEP)
+        yield from self._uses(branch.uses, indent + STEP)
+        if branch.cites:
+            yield from wrap(f"Read in: {sources(branch.cites)}.", indent + STEP, hang=2)
+        if isinstance(branch, Told) and branch.differs:
+            yield from wrap(f"Sources differ: {sentence(branch.differs)}", indent + STEP, hang=2)
+        if branch.at:
+            yield from wrap(f"Written at {branch.at}", indent + STEP, hang=2)
 
-def _used(used: Used, verdict: Verdict, paper: Paper, indent: int, ids: bool) -> Iterator[str]:
-    line = used.line
-    text = evidence_words(line, of=verdict)
-    if line.kind == "concern":
-        text += ", because" if used.concluded_by else ""
-    elif line.at:
-        text += f" [{line.at}]"
-    yield from paper.wrap(text, indent, mark="- ")
-    for step in used.concluded_by:
-        yield from _branch(step, verdict, paper, indent + STEP, ids)
+    def _uses(self, uses: Sequence[Used], indent: int) -> Iterator[str]:
+        """What a rule used; what reads the same, such as one finding that two conditions look at, once."""
+        told: set[tuple[str, bool]] = set()
+        for used in uses:
+            line = used.line
+            text = evidence_words(line, of=self.verdict)
+            if line.kind == "concern":
+                text += ", because" if used.concluded_by else ""
+            elif line.at:
+                text += f" [{line.at}]"
+            if not used.concluded_by and (text, False) in told:
+                continue
+            told.add((text, bool(used.concluded_by)))
+            yield from self.paper.wrap(text, indent, mark="- ")
+            for step in used.concluded_by:
+                yield from self._branch(step, indent + STEP)
 
 
 def _rest(verdict: Verdict, rules: RuleSet, paper: Paper, ids: bool) -> Iterator[str]:

@@ -3,148 +3,213 @@
 A verdict says what may be done with an item as it is; it is never changed here. The course says what will
 be done: sound shells go with a condemned one of their set, one repair size serves a whole set, and work on
 one part renews what must match it.
+
+What is replaced is settled first, wholes with their parts and sets with their members: no size is looked up
+and nothing is ordered for work on a part that goes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 
 from advisor.sheets.bench import Bench
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import ANSWERS
 from advisor.verdicts.model import Course, CourseGround, Verdict
-from advisor.verdicts.words import plain
+from advisor.verdicts.wholes import named, pieces
 
 
 def with_courses(verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet) -> tuple[Verdict, ...]:
-    """The same verdicts, each with its course."""
-    courses = {index: verdict.course for index, verdict in enumerate(verdicts)}
-    _risks(courses, verdicts, bench)
-    _one_size(courses, verdicts, bench)
-    _renewed_to_match(courses, verdicts, bench, ruleset)
-    _whole_sets(courses, verdicts, bench, ruleset)
-    _parts_of_a_whole(courses, verdicts, bench, ruleset)
+    """The same verdicts, each with its course; what is replaced has no tasks left."""
+    gone: dict[int, Course] = {}
+    while True:
+        courses = _Courses(verdicts, bench, ruleset, gone)
+        courses.settle()
+        # What work renews may in turn end other work: then all is settled again without that work.
+        ended = {
+            index: courses.of[index]
+            for index in courses.worked_on
+            if courses.of[index].answer == "replace" and index not in gone
+        }
+        if not ended:
+            break
+        gone |= ended
     return tuple(
-        verdict if courses[index] is verdict.course else replace(verdict, course=courses[index])
+        verdict
+        if courses.of[index] is verdict.course
+        else replace(
+            verdict,
+            course=courses.of[index],
+            tasks=() if courses.of[index].answer == "replace" else verdict.tasks,
+        )
         for index, verdict in enumerate(verdicts)
     )
 
 
-def _harsher(courses: Mapping[int, Course], index: int, answer: str) -> bool:
-    """Whether `answer` goes further than the course so far; an open course gives way to any."""
-    now = courses[index].answer
-    return now == "undecided" or ANSWERS.index(answer) > ANSWERS.index(now)
+class _Courses:
+    """The courses of one case while they are being settled; they only ever get harsher."""
 
+    def __init__(
+        self, verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet, gone: dict[int, Course]
+    ) -> None:
+        self.of = {index: verdict.course for index, verdict in enumerate(verdicts)} | gone
+        self.worked_on: set[int] = set()
+        """Items whose work something else has been renewed for."""
+        self._verdicts = verdicts
+        self._bench = bench
+        self._vocabulary = ruleset.vocabulary
+        self._pieces = pieces(bench, ruleset)
 
-def _one_size(courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench) -> None:
-    """One repair size for a set: what one needs, its fellows of the same kind get as well."""
-    for groups in bench.sets.values():
-        for group in groups:
-            for leader in group:
-                for operation in verdicts[leader].operations:
-                    if not operation.sizes:
-                        continue
-                    size = " to ".join(dict.fromkeys((operation.sizes[0], operation.sizes[-1])))
-                    courses[leader] = replace(courses[leader], size=size)
-                    for index in group:
-                        same = bench.items[index].key.kind == bench.items[leader].key.kind
-                        if same and index != leader and _harsher(courses, index, "recondition"):
-                            courses[index] = Course(
-                                "recondition",
-                                _set_ground(verdicts[index]),
-                                f"one size for the set: {operation.says} for {_name(verdicts[leader])}",
-                                size,
-                            )
+    def settle(self) -> None:
+        """Settle every course."""
+        self._risks()
+        self._replaced()
+        self._one_size()
+        self._held_by_wholes()
+        self._renewed_to_match()
+        self._replaced()
 
+    def _harsher(self, index: int, answer: str) -> bool:
+        """Whether `answer` goes further than the course so far; an open course gives way to any."""
+        now = self.of[index].answer
+        return now == "undecided" or ANSWERS.index(answer) > ANSWERS.index(now)
 
-def _renewed_to_match(
-    courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet
-) -> None:
-    """Parts that must match the work on another are renewed, in the size that it comes to."""
-    vocabulary = ruleset.vocabulary
-    work = [
-        (index, operation.operation)
-        for index, verdict in enumerate(verdicts)
-        for operation in verdict.operations
-    ]
-    for index, name in work:
-        group = {index}
-        if vocabulary.operations[name].repair_size:
-            kind = bench.items[index].key.kind
-            group |= {
-                other
-                for groups in bench.sets.values()
-                for each in groups
-                if index in each
-                for other in each
-                if bench.items[other].key.kind == kind
-            }
-        for relation, kind in vocabulary.operations[name].renews.items():
-            for member in sorted(group):
-                for linked in bench.links.get(relation, {}).get(member, ()):
-                    if bench.items[linked].key.kind != kind:
-                        continue
-                    size = courses[member].size
-                    label = vocabulary.operations[name].label
-                    because = f"{_name(verdicts[member])}: {label}"
-                    if _harsher(courses, linked, "replace"):
-                        courses[linked] = Course("replace", "follows from another decision", because, size)
-                    elif courses[linked].answer == "replace" and not courses[linked].size:
-                        courses[linked] = replace(courses[linked], size=size)
+    def _risks(self) -> None:
+        """Where nothing more can be looked at, somebody may take the risk by name."""
+        for index, risk in self._bench.risks.items():
+            verdict = self._verdicts[index]
+            open_yet = verdict.verdict == "undecided" and self.of[index].answer == "undecided"
+            if open_yet and not verdict.asks and risk.answer in verdict.possible:
+                self.of[index] = Course(risk.answer, "risk taken by name", f"{risk.by}: {risk.because}")
 
+    def _replaced(self) -> None:
+        """What goes with something that is replaced, until nothing more follows."""
+        while self._wholes() | self._whole_sets():
+            pass
 
-def _whole_sets(
-    courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet
-) -> None:
-    """A set that is only renewed whole follows its first condemned member."""
-    for name, groups in bench.sets.items():
-        each = ruleset.vocabulary.sets[name]
-        if not each.whole:
-            continue
-        for group in groups:
-            condemned = [index for index in group if verdicts[index].verdict == "replace"]
-            if not condemned:
-                continue
-            for index in group:
-                if _harsher(courses, index, "replace"):
-                    courses[index] = Course(
-                        "replace",
-                        _set_ground(verdicts[index]),
-                        f"{each.label}: {each.because} ({_name(verdicts[condemned[0]])} is condemned)",
-                        courses[index].size,
+    def _replace(self, index: int, ground: CourseGround, because: str) -> bool:
+        if not self._harsher(index, "replace"):
+            return False
+        self.of[index] = Course("replace", ground, because)
+        return True
+
+    def _wholes(self) -> bool:
+        """A part that cannot be renewed by itself takes its whole along, and a whole takes its parts."""
+        changed = False
+        for whole, parts in self._pieces.items():
+            for piece in parts:
+                if piece.sure and self.of[piece.item].answer == "replace":
+                    because = (
+                        f"{named(self._verdicts[piece.item])} is replaced and cannot be renewed by itself"
                     )
+                    changed |= self._replace(whole, "follows from another decision", because)
+        for index, whole in self._parts_and_wholes():
+            if self.of[whole].answer == "replace":
+                because = f"{named(self._verdicts[whole])} is replaced, and this with it"
+                changed |= self._replace(index, "follows from another decision", because)
+        return changed
 
+    def _parts_and_wholes(self) -> Iterator[tuple[int, int]]:
+        for name, relation in self._vocabulary.relations.items():
+            if relation.whole:
+                for index, linked in self._bench.links.get(name, {}).items():
+                    yield from ((index, whole) for whole in linked)
 
-def _risks(courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench) -> None:
-    """Where nothing more can be looked at, somebody may take the risk by name."""
-    for index, risk in bench.risks.items():
-        verdict = verdicts[index]
-        if verdict.verdict == "undecided" and not verdict.asks and risk.answer in verdict.possible:
-            courses[index] = Course(risk.answer, "risk taken by name", f"{risk.by}: {risk.because}")
+    def _whole_sets(self) -> bool:
+        """A set that is only renewed whole follows its first member that is replaced, whatever the reason."""
+        changed = False
+        for name, groups in self._bench.sets.items():
+            each = self._vocabulary.sets[name]
+            if not each.whole:
+                continue
+            for group in groups:
+                leaving = [index for index in group if self.of[index].answer == "replace"]
+                if not leaving:
+                    continue
+                first = next((i for i in leaving if self._verdicts[i].verdict == "replace"), leaving[0])
+                does = "condemned" if self._verdicts[first].ground == "condemned" else "replaced"
+                because = f"{each.label}: {each.because} ({named(self._verdicts[first])} is {does})"
+                for index in group:
+                    changed |= self._replace(index, self._set_ground(index), because)
+        return changed
 
+    def _one_size(self) -> None:
+        """One repair size for a set: what one needs, its fellows of the same kind get as well."""
+        for groups in self._bench.sets.values():
+            for group in groups:
+                for leader in group:
+                    if self.of[leader].answer != "recondition":
+                        continue
+                    for operation in self._verdicts[leader].operations:
+                        if operation.sizes:
+                            self._size_for(group, leader, operation.says, operation.sizes)
 
-def _parts_of_a_whole(
-    courses: dict[int, Course], verdicts: tuple[Verdict, ...], bench: Bench, ruleset: RuleSet
-) -> None:
-    """A whole that is replaced takes its parts with it; while it is open, no work on them is begun."""
-    for name, relation in ruleset.vocabulary.relations.items():
-        if not relation.whole:
-            continue
-        for index, linked in bench.links.get(name, {}).items():
-            for whole in linked:
-                if courses[whole].answer == "replace" and _harsher(courses, index, "replace"):
-                    because = f"{_name(verdicts[whole])} is replaced, and this with it"
-                    courses[index] = Course("replace", "follows from another decision", because)
-                elif courses[whole].answer == "undecided" and courses[index].answer == "recondition":
-                    waits = f"not to be begun while {_name(verdicts[whole])} is undecided"
-                    because = "; ".join(filter(None, (courses[index].because, waits)))
-                    courses[index] = replace(courses[index], because=because, held=True)
+    def _size_for(self, group: tuple[int, ...], leader: int, says: str, sizes: tuple[str, ...]) -> None:
+        size = " to ".join(dict.fromkeys((sizes[0], sizes[-1])))
+        self.of[leader] = replace(self.of[leader], size=size)
+        because = f"one size for the set: {says} for {named(self._verdicts[leader])}"
+        for index in self._fellows(group, leader):
+            if index != leader and self._harsher(index, "recondition"):
+                self.of[index] = Course("recondition", self._set_ground(index), because, size)
 
+    def _fellows(self, group: tuple[int, ...], leader: int) -> list[int]:
+        items = self._bench.items
+        return [index for index in group if items[index].key.kind == items[leader].key.kind]
 
-def _set_ground(verdict: Verdict) -> CourseGround:
-    return "goes with its set, itself sound" if verdict.verdict == "reuse" else "goes with its set"
+    def _held_by_wholes(self) -> None:
+        """While a whole is open, no work on its parts is begun."""
+        for index, whole in self._parts_and_wholes():
+            if self.of[whole].answer == "undecided" and self.of[index].answer == "recondition":
+                self._hold(index, f"not to be begun while {named(self._verdicts[whole])} is undecided")
 
+    def _hold(self, index: int, because: str) -> None:
+        told = self.of[index].because
+        if because not in told:
+            told = "; ".join(filter(None, (told, because)))
+        self.of[index] = replace(self.of[index], because=told, held=True)
 
-def _name(verdict: Verdict) -> str:
-    return f"{plain(verdict.part)} {verdict.place}".strip()
+    def _renewed_to_match(self) -> None:
+        """Parts that must match the work on another are renewed, in the size that it comes to.
+
+        Only work that will be done counts. What waits for a size that is not settled, or for work that is
+        held, is not ordered before that.
+        """
+        for index, verdict in enumerate(self._verdicts):
+            if self.of[index].answer != "recondition":
+                continue
+            for operation in verdict.operations:
+                for member in self._worked_alike(index, operation.operation):
+                    self._renew_for(member, index, operation.operation)
+
+    def _worked_alike(self, index: int, operation: str) -> list[int]:
+        """The item, and those of its set that are brought to the same size with it."""
+        group = {index}
+        if self._vocabulary.operations[operation].repair_size:
+            for groups in self._bench.sets.values():
+                for each in groups:
+                    if index in each:
+                        group.update(self._fellows(each, index))
+        return [each for each in sorted(group) if self.of[each].answer == "recondition"]
+
+    def _renew_for(self, member: int, leader: int, name: str) -> None:
+        """Renew what must match the work that `leader` needs, done on `member`."""
+        operation = self._vocabulary.operations[name]
+        waits = self.of[member].held or bool(self._verdicts[leader].held)
+        because = f"{named(self._verdicts[member])}: {operation.label}"
+        for relation, kind in operation.renews.items():
+            for linked in self._bench.links.get(relation, {}).get(member, ()):
+                if self._bench.items[linked].key.kind != kind:
+                    continue
+                self.worked_on |= {leader, member}
+                size = self.of[member].size
+                if self._harsher(linked, "replace"):
+                    self.of[linked] = Course("replace", "follows from another decision", because, size)
+                elif not self.of[linked].size:
+                    self.of[linked] = replace(self.of[linked], size=size)
+                if waits:
+                    self._hold(linked, f"order after the work on {named(self._verdicts[leader])} is settled")
+
+    def _set_ground(self, index: int) -> CourseGround:
+        sound = self._verdicts[index].verdict == "reuse"
+        return "goes with its set, itself sound" if sound else "goes with its set"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -14,6 +15,17 @@ from advisor.sheets._characters import BAD_CHARACTER, bad_character, quoted
 from advisor.sheets.places import Block, Items, Node, Spot
 
 MOST_FAULTS: Final = 500
+
+COMMA_IN_BRACES: Final = (
+    "inside { } a comma ends a value: put the whole value in quotes, or on a line of its own"
+)
+
+NESTED_TOO_DEEP: Final = "close the brackets that were left open; no file of this program nests so deep"
+
+_PROSE: Final = frozenset(("because", "by", "case", "history", "note", "read_on"))
+"""Keys whose values are sentences, in which a number sign may be meant as one."""
+
+_CUT_SHORT: Final = re.compile(r"(?<=\w) #")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +96,8 @@ class Builder:
                     self.swallowed_list(event, spot)
                 frame = self.frame
                 if frame is None or frame.waits or isinstance(frame.node, Items):
+                    if frame is not None and frame.key in _PROSE and not event.style:
+                        self.cut_short(frame.key, event)
                     self.place(value, spot)
                 else:
                     odd = not value or value in frame.node.spots or value == "<<" or value != value.strip()
@@ -91,7 +105,7 @@ class Builder:
                     frame.key, frame.key_spot, frame.waits = key, spot, True
             elif kind is yaml.MappingStartEvent:
                 spot = self.arrive(event)
-                self.open(Block(self.file, spot), spot)
+                self.open(Block(self.file, spot, braces=event.flow_style is True), spot)
             elif kind is yaml.SequenceStartEvent:
                 self.open(Items(), self.arrive(event))
             elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
@@ -102,7 +116,7 @@ class Builder:
             elif kind is yaml.DocumentStartEvent:
                 self.document(event)
             elif kind is yaml.StreamEndEvent and not self.documents:
-                self.fault("empty-file", (1, 1), "the file is empty")
+                self.empty_file()
 
     def arrive(self, event: Any) -> Spot:
         """Count a node and refuse what hangs on it; returns its place."""
@@ -144,7 +158,7 @@ class Builder:
         frame = self.frame
         if len(self.frames) >= self.limits.depth:
             what = "lists and mappings are nested too deep here"
-            self.fault("too-deep", spot, what, f"at most {self.limits.depth} levels")
+            self.fault("too-deep", spot, what, f"at most {self.limits.depth} levels", NESTED_TOO_DEEP)
             raise StopReadingError
         if frame is not None and isinstance(frame.node, Block) and not frame.waits:
             what = f"{'a list' if isinstance(node, Items) else 'a mapping'} stands where a key should stand"
@@ -175,7 +189,7 @@ class Builder:
     def examined(self, value: str, event: Any, spot: Spot) -> str:
         """The text of a scalar that is empty, very long, not ASCII, or may hold escapes."""
         if not value and not event.style and event.tag is None:
-            self.empty(spot)
+            self.empty(spot, event)
         if len(value) > self.limits.scalar:
             what = f"this text has {len(value):,} characters"
             self.fault("text-too-long", spot, what, f"at most {self.limits.scalar:,}")
@@ -187,27 +201,50 @@ class Builder:
 
     def swallowed_list(self, event: Any, spot: Spot) -> None:
         """Note a list item that YAML reads as more words of the unquoted text above it."""
-        lines = self.lines = self.lines or self.text.splitlines()
-        for line in range(spot[0] + 1, min(event.end_mark.line + 1, len(lines)) + 1):
-            words = lines[line - 1].lstrip()
+        for line in range(spot[0] + 1, event.end_mark.line + 2):
+            words = self.line(line).lstrip()
             if words.startswith("- ") or words.rstrip() == "-":
-                col = len(lines[line - 1]) - len(words) + 1
+                col = len(self.line(line)) - len(words) + 1
                 what = 'this "-" begins no list item: the line is read as part of the text above'
                 mend = "move the text above into an item of its own, or put the whole text in quotes"
                 self.fault("list-in-text", (line, col), what, "one value for a key", mend)
                 return
 
-    def empty(self, spot: Spot) -> None:
+    def empty_file(self) -> None:
+        wanted = "a case, an engine sheet, or a file of a rule set"
+        mend = "begin one with `advisor start`, or copy the demo's"
+        self.fault("empty-file", (1, 1), "the file is empty", wanted, mend)
+
+    def cut_short(self, key: str | None, event: Any) -> None:
+        """Note a sentence that ends at a number sign, since that begins a comment."""
+        mark = event.end_mark
+        line = self.line(mark.line + 1)
+        if _CUT_SHORT.match(line, mark.column):
+            what = f'the "#" here begins a comment, so that {quoted(key or "")} ends before it'
+            mend = "put the whole text in quotes; before a comment that is meant, put two spaces"
+            self.fault("cut-by-comment", (mark.line + 1, mark.column + 2), what, "the whole text", mend)
+
+    def line(self, number: int) -> str:
+        """A line of the text, counted from 1."""
+        self.lines = self.lines or self.text.splitlines()
+        return self.lines[number - 1] if number <= len(self.lines) else ""
+
+    def empty(self, spot: Spot, event: Any) -> None:
         """Note that nothing stands where a value should."""
         frame = self.frame
         if frame is None:
-            self.fault("empty-file", (1, 1), "the file is empty")
+            self.empty_file()
         elif isinstance(frame.node, Items):
             mend = "delete the dash, or write '' for empty text"
             self.fault("empty-value", spot, "this list item has no value", "a value after the dash", mend)
         elif frame.waits:
             what = f"{quoted(frame.key)} has no value" if frame.key is not None else "this key has no value"
             mend = "delete the key, or write '' for empty text"
+            before = self.line(event.start_mark.line + 1)[: event.start_mark.column].rstrip()
+            if frame.node.braces and not before.endswith(":"):
+                # No colon was typed: these are the words after a comma.
+                what = f"{quoted(frame.key or '')} stands here as a key, and has no value"
+                mend = COMMA_IN_BRACES if frame.node.spots else "write a colon and a value after it"
             self.fault("empty-value", frame.key_spot, what, "a value after the colon", mend)
 
     def key(self, key: str, node: Block, event: Any, spot: Spot) -> str | None:

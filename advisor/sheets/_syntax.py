@@ -8,6 +8,7 @@ from typing import Final
 import yaml
 
 from advisor.faults import Fault, Position
+from advisor.sheets._builder import NESTED_TOO_DEEP
 
 _INDENT = "mend the indentation: lines that belong together begin in the same column"
 _QUOTE = "put the whole value in quotes"
@@ -113,7 +114,8 @@ def syntax_fault(error: yaml.YAMLError, text: str, file: str, opened: tuple[int,
             Position(file, line, tab),
         )
     if "nesting depth" in problem:
-        return Fault("too-deep", "lists and mappings are nested too deep here", at=at)
+        what = "lists and mappings are nested too deep here"
+        return Fault("too-deep", what, "fewer levels", NESTED_TOO_DEEP, at)
     if "cannot start any token" in problem:
         return Fault("syntax", f'"{char}" cannot begin a value that is not in quotes', "", _QUOTE, at)
     ended = not "".join(lines[line - 1 :])[col - 1 :].strip()

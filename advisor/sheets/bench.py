@@ -68,8 +68,8 @@ class BenchItem:
     cleans_up: Mapping[str, Decimal] = field(default_factory=dict)
     """By operation: the size in mm at which it cleans up, where somebody has indicated it."""
     worked: Mapping[str, Decimal | None] = field(default_factory=dict)
-    """By reading that work has changed: the repair size (difference from new, in mm) it was brought to, or None
-    where nobody says; it governs readings taken after machining."""
+    """By reading that work has changed: the repair size (difference from new, in mm) it was brought to, or
+    None where nobody says; it governs readings taken after machining."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,13 +9,13 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema
 
+from advisor.faults import nearest
 from advisor.sheets.base import (
     AnyQuantity,
     Count,
     FaultError,
     Length,
     Located,
-    Name,
     Sheet,
     Time,
     Words,
@@ -23,8 +23,8 @@ from advisor.sheets.base import (
 )
 from advisor.sheets.conditions import State
 from advisor.sheets.digest import digest_of
-from advisor.sheets.vocabulary import Answer, Moment, OneOrMany
-from advisor.units import Quantity, read_quantity
+from advisor.sheets.vocabulary import NONE, Answer, Moment, OneOrMany
+from advisor.units import Quantity, UnitFault, read_quantity
 
 NOT_THERE: Mapping[str, State] = {
     "not looked at": "not looked at",
@@ -54,18 +54,33 @@ class Value:
         if isinstance(written, str):
             if written in NOT_THERE:
                 return cls((), NOT_THERE[written], (written,))
-            return cls((read_quantity(written),), None, (written,))
+            return cls((_read_size(written),), None, (written,))
         if not isinstance(written, list) or not written or not all(isinstance(each, str) for each in written):
             raise FaultError(
                 "wrong-shape",
                 "an empty list stands here" if written == [] else f"{kind_of(written)} stands here",
                 "a size, or a list of repeated ones",
             )
-        return cls(tuple(read_quantity(each) for each in written), None, tuple(written))
+        return cls(tuple(_read_size(each) for each in written), None, tuple(written))
 
     def written(self) -> str | list[str]:
         """As it was typed."""
         return self.text[0] if len(self.text) == 1 else list(self.text)
+
+
+def _read_size(text: str) -> Quantity:
+    """The size that was typed; where words were, the refusal lists those that may stand there."""
+    try:
+        return read_quantity(text)
+    except UnitFault as fault:
+        if fault.code != "no-number" or not text[:1].isalpha():
+            raise
+        meant = nearest(text.casefold(), NOT_THERE)
+        mend = f'did you mean "{meant}"?' if meant else "begin a size with its number, in figures"
+        if text.casefold() == NONE:
+            mend = "where nobody measured it, write not looked at, or leave it out"
+        words = ", ".join(NOT_THERE)
+        raise UnitFault(fault.code, fault.what, f"a size with its unit, or one of {words}", mend) from None
 
 
 ValueText = Annotated[
@@ -81,6 +96,11 @@ ValueText = Annotated[
     ),
 ]
 
+Word = Annotated[
+    str, Field(max_length=80, description="a word of the rule set, lower-case and joined by underscores")
+]
+"""Checked against the rule set's own words, which know the labels that people type in their place too."""
+
 ItemOrigin = Literal["fitted", "new", "second-hand", "delivered"]
 
 
@@ -90,7 +110,7 @@ class ReadingEntry(Located):
     A value is a typed quantity, a list of repeated ones, or one of `NOT_THERE`.
     """
 
-    with_: Name | None = Field(default=None, alias="with", description="the instrument")
+    with_: Word | None = Field(default=None, alias="with", description="the instrument")
     value: ValueText | None = None
     values: dict[str, ValueText] = {}
     limit_of_error: AnyQuantity | None = Field(
@@ -102,11 +122,12 @@ class ReadingEntry(Located):
 class BenchEntry(Located):
     """What was seen and measured on one item, or on several alike."""
 
-    part: Name
+    part: Word
     place: str = Field(
-        default="all",
+        default="",
         max_length=200,
-        description="`3 lower`, `1 to 4`, `1, 3`, `3` (every item there), `all`, or `unknown`",
+        description="`3 lower`, `1 to 4`, `1, 3`, `3` (every item there), `all`, or `unknown`; left out, "
+        "as `all`, but an entry with readings has to say it",
     )
     tag: str = Field(default="", max_length=60, description="what is written on the tag or bag")
     from_among: str = Field(
@@ -117,63 +138,67 @@ class BenchEntry(Located):
     origin: ItemOrigin = "fitted"
     moment: Moment = "clean"
     opened: Literal["yes", "no"] = "yes"
-    findings: dict[Name, str] = {}
+    findings: dict[Word, str] = {}
     otherwise: Literal["none"] | None = Field(
         default=None, description="every other finding of this kind was looked for and is not there"
     )
-    readings: dict[Name, ReadingEntry] = {}
+    readings: dict[Word, ReadingEntry] = {}
     note: str = Field(default="", max_length=400)
 
 
-class FoundSize(Located):
+class OfItems(Located):
+    """An entry about fitted items, told apart by place, or by tag where they were mixed up."""
+
+    part: Word
+    place: str = Field(
+        default="all", max_length=200, description="as on the bench; `all` are the mixed-up too"
+    )
+    tag: str = Field(
+        default="",
+        max_length=60,
+        description="with place unknown: the tag of the mixed-up item that is meant",
+    )
+
+
+class FoundSize(OfItems):
     """The repair size a set already has when the engine arrives, and where that was read."""
 
-    part: Name
-    place: str = Field(default="all", max_length=200)
     size: Length = Field(description="difference from new; 0 mm for standard")
     read_on: Words
 
 
-class CleanUp(Located):
+class CleanUp(OfItems):
     """The size at which a part cleans up, from whoever set it up in the machine and indicated it.
 
     It closes the band that a worn side nobody knows leaves open.
     """
 
-    part: Name
-    place: str = Field(default="all", max_length=200)
-    operation: Name
+    operation: Word
     size: Length
     by: Words
 
 
-class Done(Located):
+class Done(OfItems):
     """An operation that has been carried out; it voids the readings it touches."""
 
-    operation: Name
-    part: Name
-    place: str = Field(default="all", max_length=200)
+    operation: Word
     to_size: Length | None = Field(
         default=None, description="repair size it was brought to, as a difference from new; 0 mm for standard"
     )
 
 
-class CauseState(Located):
+class CauseState(OfItems):
     """What became of a suspected cause, and who says so."""
 
-    concern: Name
-    part: Name
-    place: str = Field(default="all", max_length=200)
+    concern: Word
     state: Literal["found", "ruled out", "accepted"]
     by: Words
     because: Words
 
 
-class Risk(Located):
+class Risk(OfItems):
     """Somebody takes the risk, by name, where what is missing can no longer be had."""
 
-    part: Name
-    place: str = Field(default="all", max_length=200)
     answer: Answer
     by: Words
     because: Words

@@ -16,7 +16,7 @@ from advisor.sheets.places import Path as Steps
 from advisor.sheets.rule_check import RuleChecker, check_own_places
 from advisor.sheets.rules import RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles, merge, read_files, rule_positions
-from advisor.sheets.vocabulary import NOT_KNOWN, VocabularyFile
+from advisor.sheets.vocabulary import NOT_KNOWN, Link, VocabularyFile
 from advisor.units import DIMENSIONS
 
 __all__ = ["ANYWHERE", "ERROR_OF", "IN_SET", "Checker", "check_names", "load_ruleset"]
@@ -69,8 +69,8 @@ def check_names(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
         checker = Checker(whole, document)
         checker.cites(("instruments", key), instrument.cite)
         checker.word(("instruments", key, "measures"), instrument.measures, DIMENSIONS, "quantity")
-        for field in ("limit", "up_to"):
-            size = getattr(instrument, field)
+        for field in ("limit", "from", "up_to"):
+            size = getattr(instrument, "from_" if field == "from" else field)
             # The error of a thermometer is a difference of temperature; that of others is of their own kind.
             wanted = (
                 ERROR_OF.get(instrument.measures, instrument.measures)
@@ -81,6 +81,20 @@ def check_names(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
                 checker.of_dimension(("instruments", key, field), size, wanted)
         faults += checker.found
     return faults
+
+
+def _wholes_of(kind: str, vocabulary: VocabularyFile) -> set[str]:
+    """The kind itself, and every kind that it, or its whole, is one piece with."""
+    found = {kind}
+    waiting = [kind]
+    while waiting:
+        here = waiting.pop()
+        for relation in vocabulary.relations.values():
+            for link in relation.links:
+                if link.integral and link.of == here and link.to not in found:
+                    found.add(link.to)
+                    waiting.append(link.to)
+    return found
 
 
 class _Vocabulary(Checker):
@@ -120,6 +134,8 @@ class _Vocabulary(Checker):
                         self.word(
                             (*path, "next_to"), link.next_to, shared, f"axis of both {link.of} and {link.to}"
                         )
+                if link.integral:
+                    self._integral((*path, "integral"), key, link)
         for key, each in model.sets.items():
             self.words(("sets", key, "kinds"), each.kinds, kinds, "kind of part")
             axes = {axis for kind in each.kinds if kind in kinds for axis in kinds[kind].axes}
@@ -189,6 +205,25 @@ class _Vocabulary(Checker):
         for key, task in model.tasks.items():
             self.words(("tasks", key, "cautions"), task.cautions, self.whole.cautions, "caution")
         return self.found
+
+    def _integral(self, path: Steps, relation: str, link: Link) -> None:
+        """A part that cannot be renewed by itself belongs to a whole, and never, by any way, to itself."""
+        if not self.whole.vocabulary.relations[relation].whole:
+            self.fault(
+                path,
+                "integral-without-whole",
+                f"{link.of} is to be one piece with {link.to}, and {relation} links no part to its whole",
+                "`integral` only on links of a relation with `whole: true`",
+                f"add `whole: true` to {relation}, or move the link to a relation that has it",
+            )
+        if link.of in _wholes_of(link.to, self.whole.vocabulary):
+            self.fault(
+                path,
+                "integral-circle",
+                f"the links that make one piece go in a circle: {link.of} would be part of itself",
+                "parts linked to their whole, and never back",
+                "take `integral` from the link that goes from a whole to its part",
+            )
 
     def _reserved(self, path: Steps, word: str) -> None:
         self.fault(

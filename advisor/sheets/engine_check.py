@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from advisor.faults import Faults
 from advisor.sheets.checker import Checker
 from advisor.sheets.engine import EnginePart, EngineSheet, ListedLink
 from advisor.sheets.limit_check import check_nesting, check_repair_sizes
 from advisor.sheets.places import Document
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
+from advisor.sheets.size_check import check_positive, check_wear_limit
 from advisor.sheets.text import in_file_order, load
 from advisor.sheets.validate import validate
 from advisor.sheets.vocabulary import NOT_KNOWN
@@ -30,7 +32,14 @@ def load_engine(path: Path, ruleset: RuleSet) -> EngineSheet:
 
 def check_engine(document: Document, ruleset: RuleSet) -> EngineSheet:
     """The engine sheet in `document`. Raises `Faults` for its shape, or for its words."""
-    sheet = validate(EngineSheet, document)
+    try:
+        sheet = validate(EngineSheet, document)
+    except Faults:
+        # Only a file with faults is asked what it is: the answer takes the models of every kind of file.
+        from advisor.sheets.filekind import ENGINE, refuse_other
+
+        refuse_other(document, ENGINE)
+        raise
     checker = _Sheet(ruleset, document, sheet)
     checker.check()
     if checker.found:
@@ -39,6 +48,8 @@ def check_engine(document: Document, ruleset: RuleSet) -> EngineSheet:
 
 
 class _Sheet(Checker):
+    otherwise = "correct the word here"
+
     def __init__(self, ruleset: RuleSet, document: Document, sheet: EngineSheet) -> None:
         super().__init__(ruleset, document)
         self._sheet = sheet
@@ -53,6 +64,8 @@ class _Sheet(Checker):
                 self.whole.name,
                 "choose that rule set, or move the sheet to this one's words",
             )
+            # In the words of another rule set, nearly every word would be told as unknown.
+            return
         self.known_version(sheet.vocabulary_version)
         for key, value in sheet.layout.items():
             if self.word(("layout", key), key, vocabulary.layout, "layout key"):
@@ -192,8 +205,11 @@ class _Sheet(Checker):
             if self.word((*path, "made", key), key, kind.properties, f"property of {name}"):
                 self.word((*path, "made", key), value, [*kind.properties[key], NOT_KNOWN], f"value of {key}")
         for key, quantity in part.new.items():
-            if self.word((*path, "new", key), key, kind.sizes, f"size of {name}"):
-                self.of_dimension((*path, "new", key), quantity, self.size_quantity(name, key))
+            of_new = (*path, "new", key)
+            if self.word(of_new, key, kind.sizes, f"size of {name}") and self.of_dimension(
+                of_new, quantity, self.size_quantity(name, key)
+            ):
+                check_positive(self, of_new, quantity, f"the new {key} of {name}")
         for index, limit in enumerate(part.limits):
             at = (*path, "limits", index)
             if self.dimension((*at, "dimension"), limit.dimension, name):
@@ -202,6 +218,7 @@ class _Sheet(Checker):
                     value = getattr(limit, side)
                     if value is not None:
                         self.of_dimension((*at, side), value, wanted)
+                check_wear_limit(self, at, part, limit)
             if any(
                 other.dimension == limit.dimension and other.purpose == limit.purpose
                 for other in part.limits[:index]

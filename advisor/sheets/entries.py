@@ -7,11 +7,12 @@ from typing import Final
 
 from advisor.sheets.bench import Read, Seen
 from advisor.sheets.case import NOT_THERE, BenchEntry, ReadingEntry, Value
-from advisor.sheets.checker import ERROR_OF, Checker
+from advisor.sheets.checker import ERROR_OF, Checker, shown, some_of
 from advisor.sheets.conditions import State
 from advisor.sheets.ground import Ground, Place
 from advisor.sheets.places import Document, Written
 from advisor.sheets.places import Path as Steps
+from advisor.sheets.size_check import check_positive
 from advisor.sheets.vocabulary import MOMENTS, Moment, ReadingKind
 from advisor.units import Quantity
 
@@ -28,6 +29,8 @@ _MENDABLE_FIRST: Final[tuple[State, ...]] = ("not looked at", "could not be judg
 
 class EntryReader(Checker):
     """Reads entries of a case against its engine, and collects what is wrong with them."""
+
+    otherwise = "correct the word here"
 
     def __init__(self, ground: Ground, document: Document) -> None:
         super().__init__(ground.ruleset, document)
@@ -55,7 +58,7 @@ class EntryReader(Checker):
             return known
         every = self._ground.places[part]
         chosen: dict[Place, None] = {}
-        if text.strip() == EVERY_PLACE:
+        if text.strip() in ("", EVERY_PLACE):
             chosen = dict.fromkeys(every)
         else:
             axes = [self._ground.values[axis] for axis in self._vocabulary.kinds[part].axes]
@@ -73,12 +76,12 @@ class EntryReader(Checker):
         return places
 
     def _unknown_place(self, path: Steps, part: str, piece: str) -> None:
-        shown = ", ".join(" ".join(place) for place in self._ground.places[part][:6] if place)
+        places = [" ".join(place) for place in self._ground.places[part] if place]
         self.fault(
             path,
             "unknown-place",
-            f"{piece.strip() or 'an empty word'} is no place of {part} on this engine",
-            f"a place such as {shown}" if shown else f"all: there is one {part}",
+            f"{shown(piece.strip()) or 'an empty word'} is no place of {part} on this engine",
+            some_of(piece.strip(), places) or f"all: there is one {part}",
             "write a range as 1 to 4, several places with commas, fewer words for all items there",
         )
 
@@ -111,9 +114,11 @@ class EntryReader(Checker):
 
     def _readings(self, path: Steps, entry: BenchEntry) -> Iterator[tuple[str, Read]]:
         """The readings of an entry that are well said."""
+        if entry.readings and not entry.place.strip() and len(self._ground.places[entry.part]) > 1:
+            self._place_left_out((*path, "readings"), entry.part)
         for name, reading in entry.readings.items():
             at = (*path, "readings", name)
-            if not self.word(at, name, self._vocabulary.readings, "reading"):
+            if not self.own_word(at, name, self._vocabulary.readings, entry.part, "reading"):
                 continue
             kind = self._vocabulary.readings[name]
             if not self.belongs(at, name, kind.kinds, entry.part, "reading"):
@@ -133,6 +138,8 @@ class EntryReader(Checker):
                     "take it from the certificate, or leave it out for the usual one",
                 )
             taken = self._values(at, name, kind, reading)
+            if name in self._vocabulary.kinds[entry.part].sizes:
+                self._positive(at, reading)
             if taken is not None:
                 values, state = taken
                 written = Written(self.document.positions, at)
@@ -147,6 +154,26 @@ class EntryReader(Checker):
                         written,
                     ),
                 )
+
+    def _place_left_out(self, path: Steps, part: str) -> None:
+        """Note a measurement that nobody said a place of: it would count for every item of the kind."""
+        places = [" ".join(place) for place in self._ground.places[part]]
+        self.fault(
+            path,
+            "place-left-out",
+            f"these readings do not say which {part} they are of, and there are {len(places)}",
+            f"place: with {some_of('', places)}",
+            "add place: and the one that was measured, or place: all where each of them measured the same",
+        )
+
+    def _positive(self, path: Steps, reading: ReadingEntry) -> None:
+        """Note a size of a part that was read as nothing, or less."""
+        if reading.value is not None:
+            for each in reading.value.taken:
+                check_positive(self, (*path, "value"), each, "the reading")
+        for position, value in reading.values.items():
+            for each in value.taken:
+                check_positive(self, (*path, "values", position), each, "the reading")
 
     def _values(
         self, path: Steps, name: str, kind: ReadingKind, reading: ReadingEntry
@@ -192,7 +219,9 @@ class EntryReader(Checker):
 
     def _instrument(self, path: Steps, name: str, kind: ReadingKind, reading: ReadingEntry) -> None:
         """Note an instrument that is not known, or that cannot have shown what was written down."""
-        if not self.word(path, name, self.whole.instruments, "instrument"):
+        known = self.whole.instruments
+        fitting = [each for each in known if known[each].measures == kind.quantity]
+        if not self.word(path, name, known, "instrument", offer=fitting or None):
             return
         instrument = self.whole.instruments[name]
         if instrument.measures != kind.quantity:
@@ -206,21 +235,17 @@ class EntryReader(Checker):
             return
         values = [reading.value, *reading.values.values()]
         sizes = [each for value in values if value is not None for each in value.taken]
-        beyond = [
-            each
-            for each in sizes
-            if instrument.up_to is not None
-            and each.dimension == instrument.up_to.dimension
-            and each > instrument.up_to
-        ]
-        if beyond and instrument.up_to is not None:
-            self.fault(
-                path,
-                "instrument-range",
-                f"{beyond[0].text} is more than {name} can measure",
-                f"a size up to {instrument.up_to.text}",
-                "name the instrument that was used, or correct the size",
-            )
+        for each in sizes:
+            if not instrument.spans(each):
+                more = instrument.up_to is not None and each.value > instrument.up_to.value
+                self.fault(
+                    path,
+                    "instrument-range",
+                    f"{each.text} is {'more' if more else 'less'} than {name} can measure",
+                    f"a size {instrument.range_text}",
+                    "name the instrument that was used, or correct the size",
+                )
+                return
 
     def _take(
         self, path: Steps, position: str, value: Value, quantity: str, taken: dict[str, tuple[Quantity, ...]]

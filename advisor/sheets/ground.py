@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 from collections import OrderedDict, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
@@ -17,7 +17,7 @@ from advisor.sheets.checker import IN_SET
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import treatments
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import Link
+from advisor.sheets.vocabulary import Link, PartSet
 
 Place: TypeAlias = tuple[str, ...]
 Links: TypeAlias = Mapping[str, Mapping[int, tuple[int, ...]]]
@@ -59,6 +59,11 @@ class Ground:
         return tuple(ItemKey(kind, place) for kind, places in self.places.items() for place in places)
 
     @cached_property
+    def index_of(self) -> Mapping[ItemKey, int]:
+        """By fitted item: where it stands among them."""
+        return {key: index for index, key in enumerate(self.fitted)}
+
+    @cached_property
     def order(self) -> Mapping[str, int]:
         """By kind: where it stands in the vocabulary."""
         return {kind: number for number, kind in enumerate(self.ruleset.vocabulary.kinds)}
@@ -89,6 +94,15 @@ class Ground:
         return {}
 
     @cached_property
+    def partners(self) -> Mapping[tuple[str, int], Mapping[Place, frozenset[Place]]]:
+        """By relation and number of its link: for each place, the places that the link holds with."""
+        return {
+            (name, number): _partners(self, name, link)
+            for name, relation in self.ruleset.vocabulary.relations.items()
+            for number, link in enumerate(relation.links)
+        }
+
+    @cached_property
     def links(self) -> Links:
         """By relation: the fitted items that each fitted item is linked to."""
         return linked_items(self, [(key, frozenset((key.place or (),))) for key in self.fitted])[0]
@@ -103,7 +117,7 @@ class Ground:
 
         Links between fitted items are taken over; only those that touch another item are worked out.
         """
-        known = {key: index for index, key in enumerate(self.fitted)}
+        known = self.index_of
         moved = {known[key]: index for index, (key, _) in enumerate(items) if key in known}
         links: dict[str, dict[int, tuple[int, ...]]] = {
             name: {
@@ -168,35 +182,39 @@ def linked_items(
     either end are told.
     """
     by_kind: dict[str, list[int]] = defaultdict(list)
-    asked: dict[str, list[int]] = defaultdict(list)
     for index, (key, _) in enumerate(items):
         by_kind[key.kind].append(index)
-    for index in range(len(items)) if touching is None else touching:
-        asked[items[index][0].kind].append(index)
+    everyone = _by_place(items, range(len(items)))
+    asked = everyone if touching is None else _by_place(items, touching)
+    chosen = frozenset(touching or ())
     # Each link with whether it is sure.
     found: dict[str, dict[int, dict[int, bool]]] = defaultdict(lambda: defaultdict(dict))
     for name, relation in ground.ruleset.vocabulary.relations.items():
-        for link in relation.links:
-            forth = itertools.product(asked.get(link.of, ()), by_kind.get(link.to, ()))
-            back = itertools.product(by_kind.get(link.of, ()), asked.get(link.to, ()))
-            pairs = _listed(ground, name, link)
-            for one, other in itertools.chain(forth, back if touching is not None else ()):
-                if one == other or group_of(items[one][0]) != group_of(items[other][0]):
+        for number, link in enumerate(relation.links):
+            partners = ground.partners[name, number]
+            # Items that may belong to the same places are linked alike.
+            alike: dict[tuple[bool, tuple[str, str], frozenset[Place]], list[tuple[int, bool]]] = {}
+            for one in by_kind.get(link.of, ()):
+                key, places = items[one]
+                group = group_of(key)
+                others = (everyone if one in chosen else asked).get((link.to, group))
+                if not others:
                     continue
-                agree = [_agree(ground, a, b, link, pairs) for a in items[one][1] for b in items[other][1]]
-                if any(agree):
-                    linked = found[name][one]
-                    linked[other] = linked.get(other, False) or all(agree)
-    for set_name, groups in set_items(ground, [key for key, _ in items]).items():
-        each = ground.ruleset.vocabulary.sets[set_name]
-        if asked.keys().isdisjoint(each.kinds):
-            continue
-        for group in groups:
-            for one in group:
-                found[IN_SET][one].update((other, True) for other in group if other != one)
-        if each.by:
-            _mixed_in_sets(items, [index for kind in each.kinds for index in by_kind[kind]], found[IN_SET])
-    links = {name: {one: tuple(others) for one, others in each.items()} for name, each in found.items()}
+                reached = alike.get((one in chosen, group, places))
+                if reached is None:
+                    reached = _reached(items, [partners.get(place, _NOWHERE) for place in places], others)
+                    alike[one in chosen, group, places] = reached
+                linked = found[name][one]
+                for other, sure in reached:
+                    if other != one:
+                        linked[other] = linked.get(other, False) or sure
+    asked_kinds = {kind for kind, _ in asked}
+    for each in ground.ruleset.vocabulary.sets.values():
+        if not asked_kinds.isdisjoint(each.kinds):
+            _link_in_set(ground, each, items, by_kind, found[IN_SET])
+    links = {
+        name: {one: tuple(others) for one, others in each.items() if others} for name, each in found.items()
+    }
     unsure = {
         name: frozenset(
             (one, other) for one, others in each.items() for other, sure in others.items() if not sure
@@ -206,42 +224,104 @@ def linked_items(
     return links, {name: pairs for name, pairs in unsure.items() if pairs}
 
 
-def _mixed_in_sets(
+_NOWHERE: frozenset[Place] = frozenset()
+
+
+def _by_place(
+    items: Sequence[tuple[ItemKey, frozenset[Place]]], indices: Iterable[int]
+) -> dict[tuple[str, tuple[str, str]], dict[Place, list[int]]]:
+    """By kind and group: at each place, the items of `indices` that belong there or may."""
+    found: dict[tuple[str, tuple[str, str]], dict[Place, list[int]]] = {}
+    for index in indices:
+        key, places = items[index]
+        at = found.setdefault((key.kind, group_of(key)), {})
+        for place in places:
+            at.setdefault(place, []).append(index)
+    return found
+
+
+def _reached(
     items: Sequence[tuple[ItemKey, frozenset[Place]]],
-    members: Sequence[int],
+    partners: Sequence[frozenset[Place]],
+    others: Mapping[Place, Sequence[int]],
+) -> list[tuple[int, bool]]:
+    """The items among `others` that one is linked to, and whether surely.
+
+    `partners` holds, for each place that the one may belong to, the places linked to that.
+    """
+    if not partners:
+        return []
+    sure = frozenset.intersection(*partners)
+    reached = {index for place in frozenset.union(*partners) for index in others.get(place, ())}
+    return [(index, items[index][1] <= sure) for index in sorted(reached)]
+
+
+def _link_in_set(
+    ground: Ground,
+    each: PartSet,
+    items: Sequence[tuple[ItemKey, frozenset[Place]]],
+    by_kind: Mapping[str, Sequence[int]],
     found: dict[int, dict[int, bool]],
 ) -> None:
-    """A part that was mixed up may belong to any of the sets that are told apart by place."""
-    mixed = [index for index in members if items[index][0].place is None]
-    for one, other in itertools.product(mixed, members):
-        if one != other and group_of(items[one][0]) == group_of(items[other][0]):
-            found[one][other] = found[other][one] = False
+    """Link the members of a set; a part that was mixed up may belong to several that are told by place."""
+    belongs: dict[int, dict[tuple[object, ...], None]] = {}
+    members: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    for kind in each.kinds:
+        axes = ground.ruleset.vocabulary.kinds[kind].axes
+        for index in by_kind.get(kind, ()):
+            key, places = items[index]
+            belongs[index] = dict.fromkeys(
+                (*_on(each.by, axes, place), group_of(key)) for place in sorted(places)
+            )
+            for one_set in belongs[index]:
+                members[one_set].append(index)
+    for one, sets in belongs.items():
+        for one_set in sets:
+            for other in members[one_set]:
+                if other != one:
+                    sure = len(sets) == len(belongs[other]) == 1
+                    found[one][other] = found[one].get(other, False) or sure
 
 
-def _agree(
-    ground: Ground, one: Place, other: Place, link: Link, pairs: frozenset[tuple[str, str]] | None
-) -> bool:
-    """Whether a link holds between two places."""
-    if pairs is not None:
-        return (" ".join(one), " ".join(other)) in pairs
+def _on(wanted: Sequence[str], axes: Sequence[str], place: Place) -> Place:
+    """What a place says on the axes wanted; nothing on those that its kind does not have."""
+    return tuple([place[axes.index(axis)] if axis in axes else "" for axis in wanted])
+
+
+def _partners(ground: Ground, relation: str, link: Link) -> Mapping[Place, frozenset[Place]]:
+    """By place of the one kind: the places of the other that the link holds with."""
+    ones, others = ground.places.get(link.of, []), ground.places.get(link.to, [])
+    if link.listed:
+        pairs = _listed(ground, relation, link)
+        return {
+            one: frozenset(other for other in others if " ".join(other) in pairs[" ".join(one)])
+            for one in ones
+            if " ".join(one) in pairs
+        }
     kinds = ground.ruleset.vocabulary.kinds
-    axes, others = kinds[link.of].axes, kinds[link.to].axes
-    if any(one[axes.index(axis)] != other[others.index(axis)] for axis in link.by):
-        return False
-    if link.next_to is None:
-        return True
-    values = ground.values[link.next_to]
-    here = values.index(one[axes.index(link.next_to)])
-    return abs(here - values.index(other[others.index(link.next_to)])) == 1
+    wanted = [*link.by, *([link.next_to] if link.next_to is not None else [])]
+    at: dict[Place, set[Place]] = defaultdict(set)
+    for other in others:
+        at[_on(wanted, kinds[link.to].axes, other)].add(other)
+    linked = {here: frozenset(places) for here, places in at.items()}
+    found = {}
+    for one in ones:
+        here = _on(wanted, kinds[link.of].axes, one)
+        if link.next_to is None:
+            found[one] = linked.get(here, _NOWHERE)
+            continue
+        values = ground.values[link.next_to]
+        number = values.index(here[-1])
+        beside = [*values[max(number - 1, 0) : number], *values[number + 1 : number + 2]]
+        found[one] = _NOWHERE.union(*(linked.get((*here[:-1], value), _NOWHERE) for value in beside))
+    return found
 
 
-def _listed(ground: Ground, relation: str, link: Link) -> frozenset[tuple[str, str]] | None:
-    """The pairs that the engine sheet lists for a link that takes them from there."""
-    if not link.listed:
-        return None
-    return frozenset(
-        (pair.of, pair.to)
-        for each in ground.sheet.links
-        if (each.relation, each.of, each.to) == (relation, link.of, link.to)
-        for pair in each.pairs
-    )
+def _listed(ground: Ground, relation: str, link: Link) -> Mapping[str, frozenset[str]]:
+    """By place: the places that the engine sheet lists with it, for a link that takes them from there."""
+    pairs: dict[str, set[str]] = defaultdict(set)
+    for each in ground.sheet.links:
+        if (each.relation, each.of, each.to) == (relation, link.of, link.to):
+            for pair in each.pairs:
+                pairs[pair.of].add(pair.to)
+    return {of: frozenset(to) for of, to in pairs.items()}

@@ -14,6 +14,7 @@ from advisor.sheets.places import Document
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.rule_of_thumb import LimitSize, RuleOfThumb
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles
+from advisor.sheets.size_check import far_from_new
 from advisor.sheets.vocabulary import Purpose
 
 Side: TypeAlias = Literal["at_most", "at_least"]
@@ -182,6 +183,14 @@ def check_repair_sizes(checker: Checker, path: Steps, part: EnginePart, sizes: R
             "differences from new, such as -0.25 mm",
             "write the difference, not the size itself",
         )
+    elif far := [step for step in sizes.steps if far_from_new(step.value, new.value)]:
+        checker.fault(
+            (*path, "steps", sizes.steps.index(far[0])),
+            "repair-size-far",
+            f"a repair size {far[0].text} from new ({new.text}) is further than any goes",
+            "differences from new, such as -0.25 mm",
+            "correct the figure or the unit that slipped",
+        )
     if sizes.furthest is not None:
         _furthest(checker, (*path, "furthest"), sizes, new.value, sign)
 
@@ -197,6 +206,14 @@ def _furthest(checker: Checker, path: Steps, sizes: RepairSizes, new: Decimal, s
             f"the furthest size {furthest.text} does not lie on the side of new to which the repair sizes go",
             f"a size {'over' if sign > 0 else 'under'} the new one: the size itself, not the difference",
             "correct it, or the signs of the steps",
+        )
+    elif far_from_new(furthest.value - new, new):
+        checker.fault(
+            path,
+            "repair-furthest",
+            f"the furthest size {furthest.text} is further from new ({new:f} mm) than any part goes",
+            "the size itself beyond which nothing is left",
+            "correct the figure or the unit that slipped, here or of the new size",
         )
     elif (furthest.value - new - first) * sign < 0:
         checker.fault(

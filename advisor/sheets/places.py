@@ -19,18 +19,22 @@ Node: TypeAlias = Union[str, "Block", "Items"]
 
 
 class Block(dict[str, Node]):
-    """A mapping as typed, with its own place and the places (line, column) of its keys and values."""
+    """A mapping as typed, with its own place and the places (line, column) of its keys and values.
 
-    __slots__ = ("file", "spot", "spots")
+    `braces` tells one that was typed as ``{key: value, ...}``.
+    """
 
-    def __init__(self, file: str, spot: Spot) -> None:
+    __slots__ = ("braces", "file", "spot", "spots")
+
+    def __init__(self, file: str, spot: Spot, *, braces: bool = False) -> None:
         super().__init__()
         self.file = file
         self.spot = spot
+        self.braces = braces
         self.spots: dict[str, tuple[Spot, Spot]] = {}
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return _remade_block, (self.file, self.spot, self.spots, dict(self))
+        return _remade_block, (self.file, self.spot, self.spots, dict(self), self.braces)
 
     @property
     def at(self) -> Position:
@@ -52,9 +56,9 @@ class Items(list[Node]):
 
 
 def _remade_block(
-    file: str, spot: Spot, spots: dict[str, tuple[Spot, Spot]], values: dict[str, Node]
+    file: str, spot: Spot, spots: dict[str, tuple[Spot, Spot]], values: dict[str, Node], braces: bool = False
 ) -> Block:
-    block = Block(file, spot)
+    block = Block(file, spot, braces=braces)
     block.spots = spots
     block.update(values)
     return block

@@ -84,12 +84,12 @@ class RuleSet:
 
     @cached_property
     def order(self) -> dict[str, list[str]]:
-        """By section of the vocabulary: its words in the order in which they were declared and are shown."""
-        return {
-            name: list(getattr(self.vocabulary, name))
-            for name in VocabularyFile.model_fields
-            if name != "format"
+        """By section: its words in the order in which they were declared and are shown."""
+        sections = {
+            name: getattr(self.vocabulary, name) for name in VocabularyFile.model_fields if name != "format"
         }
+        sections |= {"sources": self.sources, "cautions": self.cautions, "instruments": self.instruments}
+        return {name: list(words) for name, words in sections.items()}
 
     @classmethod
     def of_record(cls, record: Mapping[str, Any], order: Mapping[str, Sequence[str]]) -> RuleSet:
@@ -97,11 +97,15 @@ class RuleSet:
 
         Raises `pydantic.ValidationError`, or `LookupError` and `TypeError`, for what is no such record.
         """
-        vocabulary: dict[str, Any] = dict(record["vocabulary"])
-        for section, words in order.items():
-            declared = vocabulary.get(section, {})
+
+        def told(sections: Mapping[str, Any], name: str) -> dict[str, Any]:
+            declared, words = sections.get(name, {}), order.get(name, ())
             rest = [word for word in declared if word not in words]
-            vocabulary[section] = {word: declared[word] for word in (*words, *rest)}
+            return {word: declared[word] for word in (*words, *rest)}
+
+        vocabulary: dict[str, Any] = dict(record["vocabulary"])
+        vocabulary |= {name: told(vocabulary, name) for name in order if name in VocabularyFile.model_fields}
+        vocabulary.setdefault("findings", {})
         for name, finding in vocabulary["findings"].items():
             vocabulary["findings"][name] = {**finding, "extents": dict(finding["extents"])}
         return cls(
@@ -112,9 +116,13 @@ class RuleSet:
             vocabulary=VocabularyFile.model_validate(vocabulary),
             rules=tuple(RuleText.model_validate(rule) for rule in record["rules"]),
             limits=tuple(RuleOfThumb.model_validate(limit) for limit in record["limits"]),
-            sources={key: BibliographyEntry.model_validate(each) for key, each in record["sources"].items()},
-            cautions={key: Caution.model_validate(each) for key, each in record["cautions"].items()},
-            instruments={key: Instrument.model_validate(each) for key, each in record["instruments"].items()},
+            sources={
+                key: BibliographyEntry.model_validate(each) for key, each in told(record, "sources").items()
+            },
+            cautions={key: Caution.model_validate(each) for key, each in told(record, "cautions").items()},
+            instruments={
+                key: Instrument.model_validate(each) for key, each in told(record, "instruments").items()
+            },
         )
 
     @cached_property
@@ -161,7 +169,7 @@ def read_files(folder: Path) -> RuleSetFiles:
     faults: list[Fault] = []
 
     def one(model: type[M], name: str, *path: str | int) -> tuple[M, Document] | None:
-        if not inside(name):
+        if not inside(folder, name):
             faults.append(
                 Fault(
                     "file-outside",
@@ -199,10 +207,16 @@ def read_files(folder: Path) -> RuleSetFiles:
     )
 
 
-def inside(name: str) -> bool:
-    """Whether a file name stays in the folder it is taken from, by its spelling alone."""
+def inside(folder: Path, name: str) -> bool:
+    """Whether a file name stays in `folder`, by its spelling and by where links on the way lead."""
     path = Path(name)
-    return bool(name.strip()) and not path.is_absolute() and ".." not in path.parts and "\\" not in name
+    if not name.strip() or path.is_absolute() or ".." in path.parts or "\\" in name:
+        return False
+    try:
+        return (folder / path).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError):
+        # Links in a circle, or no file name at all: nothing can be read there, and whoever tries will say so.
+        return True
 
 
 def merge(files: RuleSetFiles) -> tuple[RuleSet, list[Fault]]:

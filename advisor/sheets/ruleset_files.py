@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from advisor.sheets.base import AnyQuantity, Count, Located, Name, Sheet, Words
+from advisor.sheets.base import AnyQuantity, Count, FaultError, Located, Name, Sheet, Words
 from advisor.sheets.vocabulary import Cite
+from advisor.units import Quantity
 
 Tier = Literal["official", "official reprint", "trade guide", "rule of thumb", "special engine", "memory"]
 """How strong a source is, in words that may be printed beside the citation."""
@@ -52,8 +53,39 @@ class Instrument(Located):
     label: Words
     measures: Name = "length"
     limit: AnyQuantity = Field(description="greatest error of one reading, either way")
+    from_: AnyQuantity | None = Field(
+        default=None, alias="from", description="for sizes no smaller than this; left out, from nothing up"
+    )
     up_to: AnyQuantity | None = Field(default=None, description="for sizes no larger than this")
     cite: list[Cite] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _a_range(self) -> Instrument:
+        low, high = self.from_, self.up_to
+        if low is not None and high is not None and low.dimension == high.dimension and low >= high:
+            raise FaultError(
+                "instrument-range-order",
+                f"the range of {self.label} leaves nothing between {low.text} and {high.text}",
+                "from less than up_to",
+                "swap the two, or correct the one that slipped",
+                ("from",),
+            )
+        return self
+
+    def spans(self, size: Quantity) -> bool:
+        """Whether its range holds a size; one of another quantity is not compared."""
+        low, high = self.from_, self.up_to
+        return not (
+            (low is not None and low.dimension == size.dimension and size < low)
+            or (high is not None and high.dimension == size.dimension and size > high)
+        )
+
+    @property
+    def range_text(self) -> str:
+        """Its range in words."""
+        low = f"from {self.from_.text}" if self.from_ is not None else ""
+        high = f"up to {self.up_to.text}" if self.up_to is not None else ""
+        return " ".join(filter(None, (low, high)))
 
 
 class InstrumentFile(Sheet):

@@ -18,8 +18,9 @@ from pydantic import AliasChoices, BaseModel, Discriminator, Tag, ValidationErro
 from pydantic.fields import FieldInfo
 
 from advisor.faults import Fault, nearest
+from advisor.sheets._builder import COMMA_IN_BRACES
 from advisor.sheets.base import AT, FaultError, TextOf, kind_of
-from advisor.sheets.places import Document, Path
+from advisor.sheets.places import Block, Document, Path
 from advisor.sheets.text import in_file_order, quoted
 from advisor.units import UnitFault
 
@@ -229,7 +230,7 @@ class _Teller:
         for error in flat:
             if error.type == "extra_forbidden":
                 meant = self.unknown(
-                    str(error.loc[0]), [key for key in fields if key not in typed], fields, path
+                    str(error.loc[0]), [key for key in fields if key not in typed], fields, path, node
                 )
                 missing.pop(meant, None)  # told once: as the key that was meant
         for key in missing:
@@ -244,10 +245,14 @@ class _Teller:
                 shape = _Shape.of(field.annotation, [*field.metadata, field])
             self.tell(shape, *self.child(node, path, step), inner)
 
-    def unknown(self, key: str, free: list[str], known: Iterable[str], path: Path) -> str:
+    def unknown(self, key: str, free: list[str], known: Iterable[str], path: Path, node: object) -> str:
         """Note an unknown key; returns the valid key that was probably meant, or an empty string."""
-        meant = self.near(key, free)
+        after_comma = isinstance(node, Block) and node.braces and next(iter(node), key) != key
+        # Of several words, it will be the rest of a value that a comma has cut in two.
+        meant = "" if after_comma and " " in key else self.near(key, free)
         mend = f'did you mean "{meant}"?' if meant else ""
+        if after_comma and not meant:
+            mend = f"if it belongs to the value before it: {COMMA_IN_BRACES}"
         expected = _one_of(known) or "no key"
         at = self.positions.key((*path, key))
         self.faults.append(Fault("unknown-key", f"unknown key {quoted(key)}", expected, mend, at))
@@ -282,7 +287,7 @@ class _Teller:
         every = list(dict.fromkeys(key for branch, _ in pairs for key in branch.fields()))
         if len(pairs) > 1 and every and typed and not set(typed) & set(every):
             for key in typed:
-                self.unknown(str(key), every, every, path)
+                self.unknown(str(key), every, every, path, node)
             return
         best = min(pairs, key=lambda pair: self.misfit(pair[0], pair[1], typed))
         self.tell(best[0], node, path, best[1])
@@ -350,6 +355,10 @@ class _Teller:
             return self.wrong_shape(_WRONG_SHAPE[error.type], node, path)
         if error.type in ("literal_error", "enum"):
             words = shape.words() or re.findall(r"'([^']*)'", str(error.ctx.get("expected", "")))
+            if isinstance(node, str) and path == ("format",):
+                what = f"the file is of format {quoted(node)}, which this program does not know"
+                mend = "write format: 1, or read it with the newer program that it was written for"
+                return Fault("unknown-format", what, " or ".join(words), mend, at)
             if isinstance(node, str):
                 return self.unknown_word(node, words, [], path)
             return self.wrong_shape(_one_of(words), node, path)

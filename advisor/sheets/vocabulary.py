@@ -150,6 +150,10 @@ class Link(Located):
     by: list[Name] = []
     next_to: Name | None = None
     listed: bool = Field(default=False, description="the engine sheet lists the pairs under `links`")
+    integral: bool = Field(
+        default=False,
+        description="the part cannot be renewed by itself: condemned, it condemns the whole",
+    )
 
 
 class Relation(Located):

@@ -19,6 +19,7 @@ CODES: Final[Mapping[str, str]] = {
     "exponent": "a number in exponent form",
     "foreign-digits": "digits other than 0 to 9",
     "inexact-unit": "a unit whose size is not an exact decimal of the base unit",
+    "invisible-character": "a character that is not shown, such as one that came with copied text",
     "mixed-marks": "more than one decimal or thousands mark in a number",
     "no-currency": "a sum of money without its currency",
     "no-number": "a quantity that does not begin with a number",

@@ -9,6 +9,7 @@ number (`3 1/2`, and `3-1/2` as it is written in the trade), or as one character
 from __future__ import annotations
 
 import re
+import unicodedata
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -59,6 +60,16 @@ def tidy(text: str) -> str:
             "write one number and one unit",
         )
     plain = (text if text.isascii() else text.translate(_SPACES)).replace("\t", " ").strip(" ")
+    if not plain.isprintable() and (
+        hidden := next((ch for ch in plain if unicodedata.category(ch) == "Cf"), "")
+    ):
+        raise UnitFault(
+            "invisible-character",
+            f"{quoted(plain)} holds the invisible character U+{ord(hidden):04X} "
+            f"({unicodedata.name(hidden).lower()})",
+            "a number and its unit, as they are seen",
+            "type it anew; such characters come with copied text",
+        )
     if not plain:
         raise UnitFault("empty-quantity", "nothing is written here", "a number, then its unit or currency")
     return plain
@@ -68,7 +79,11 @@ def read_numeral(text: str) -> Numeral:
     """The number at the start of a `tidy` text; raises `UnitFault` for one that is not read."""
     if "±" in text or "+/-" in text or "+-" in text:
         raise UnitFault(
-            "tolerance-sign", f"{quoted(text)} holds a tolerance", "one size", "write the limits as two sizes"
+            "tolerance-sign",
+            f"{quoted(text)} holds a tolerance",
+            "one size",
+            "write the size you read; the instrument's error goes under limit_of_error, "
+            "and the ends of a limit are two sizes",
         )
     if not text.isascii() and any(ch.isdecimal() and not ch.isascii() for ch in text):
         raise UnitFault(
@@ -99,11 +114,12 @@ def read_numeral(text: str) -> Numeral:
         _refuse_fraction(before_slash, over, under, written)
         return Numeral(Decimal(f"{minus}{int(before_slash or 0) * under + over}"), under, written, rest)
     if mark == "," and len(places) == 3 and 1 <= len(units) <= 3 and units.strip("0"):
+        after = f" {rest}" if rest and rest.isprintable() else ""
         raise UnitFault(
             "ambiguous-comma",
             f"the comma in {quoted(written)} may mark thousands or decimals",
             "a comma that can be only a decimal mark, or a point",
-            f"write {sign}{units}{places} or {sign}{units}.{places}",
+            f"write {sign}{units}{places}{after} or {sign}{units}.{places}{after}",
         )
     return Numeral(Decimal(f"{minus}{units or 0}{'.' if places else ''}{places or ''}"), 1, written, rest)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from advisor.chain.run import Firings, UsedFact
 from advisor.gauging import FOUND_SIZE, Gauged
 from advisor.sheets.bench import Bench, Read
 from advisor.sheets.conditions import Absent, EvidenceIs, Found, HasConcern, HasProperty, Related, Stands
+from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Purpose
 from advisor.verdicts.model import Ask
@@ -16,9 +17,12 @@ from advisor.verdicts.model import Ask
 class Asker:
     """Follows firings that are possible but not certain down to what nobody has looked at."""
 
-    def __init__(self, bench: Bench, gauged: Gauged, ruleset: RuleSet, firings: Firings) -> None:
+    def __init__(
+        self, bench: Bench, gauged: Gauged, sheet: EngineSheet, ruleset: RuleSet, firings: Firings
+    ) -> None:
         self._bench = bench
         self._gauged = gauged
+        self._sheet = sheet
         self._ruleset = ruleset
         self._firings = firings
         self._concluding: dict[tuple[str, int], list[int]] = {}
@@ -123,7 +127,15 @@ class Asker:
             lacks = f" ({gauged.lacks})" if gauged.lacks else ""
             says = f"{dimension.label}{lacks}"
             yield Ask(
-                name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name), key.tag
+                name,
+                "dimension",
+                key.kind,
+                key.where,
+                says,
+                because,
+                rule,
+                self._instruments(name, key.kind),
+                key.tag,
             )
         elif standing is not None and standing.limit is None:
             says = f"a limit for {dimension.label} ({purpose}): the maker's manual"
@@ -133,7 +145,15 @@ class Asker:
                 f"{dimension.label} again, with a more exact instrument: it is too close to the limit to tell"
             )
             yield Ask(
-                name, "dimension", key.kind, key.where, says, because, rule, self._instruments(name), key.tag
+                name,
+                "dimension",
+                key.kind,
+                key.where,
+                says,
+                because,
+                rule,
+                self._instruments(name, key.kind),
+                key.tag,
             )
 
     def size(
@@ -151,7 +171,7 @@ class Asker:
         if not measure or (read is not None and self._complete(read, reading)):
             return
         kind = self._ruleset.vocabulary.readings[reading]
-        labels = tuple(self._ruleset.instruments[name].label for name in kind.instruments)
+        labels = self._labels(self._fitting(reading, key.kind))
         says = f"{kind.label}, at every position: one size must serve the whole set"
         yield Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels, tag=key.tag)
 
@@ -164,17 +184,28 @@ class Asker:
         says = f"on which side it is worn: have it set up in the machine and indicated (to {work})"
         return Ask("worn_side", "worn side", key.kind, key.where, says, because, tag=key.tag)
 
-    def _instruments(self, dimension: str) -> tuple[str, ...]:
-        vocabulary = self._ruleset.vocabulary
-        formula = vocabulary.dimensions[dimension].formulas[0]
-        names: dict[str, None] = {}
-        for reading in (
-            formula.reading,
-            *(source.reading for source in (formula.outer, formula.inner) if source),
-        ):
-            if reading is not None:
-                names.update(dict.fromkeys(vocabulary.readings[reading].instruments))
-        return tuple(self._ruleset.instruments[name].label for name in names)
+    def _instruments(self, dimension: str, kind: str) -> tuple[str, ...]:
+        """The labels of instruments for the readings behind a dimension, on this kind or on related ones."""
+        formula = self._ruleset.vocabulary.dimensions[dimension].formulas[0]
+        read = [(formula.reading, kind)] if formula.reading is not None else []
+        read += [
+            (source.reading, next(iter(source.on.values()), kind))
+            for source in (formula.outer, formula.inner)
+            if source
+        ]
+        return self._labels(name for reading, of in read for name in self._fitting(reading, of))
+
+    def _fitting(self, reading: str, kind: str) -> list[str]:
+        """The usual instruments for a reading that can measure a new part, where its size is known."""
+        usual = self._ruleset.vocabulary.readings[reading].instruments
+        part = self._sheet.parts.get(kind)
+        new = part.new.get(reading) if part is not None else None
+        if new is None:
+            return usual
+        return [name for name in usual if self._ruleset.instruments[name].spans(new)] or usual
+
+    def _labels(self, names: Iterable[str]) -> tuple[str, ...]:
+        return tuple(self._ruleset.instruments[name].label for name in dict.fromkeys(names))
 
 
 _FOUND_SIZE = "the repair size it arrived with: read the stamp on it, or on what was fitted to it"

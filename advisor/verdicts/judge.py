@@ -7,14 +7,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from advisor.chain.run import Firings
-from advisor.gauging import Gauged, RepairBand
+from advisor.gauging import Gauged
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.conditions import Found, Stands, leaves
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.rules import Bar, RuleText
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import ANSWERS, Answer, Evidence, Finding, Kind, Operation
-from advisor.verdicts.answers import Barred, Opened, Required, open_answers, remedies
+from advisor.verdicts.answers import Barred, Opened, Required, open_answers
 from advisor.verdicts.asks import Asker, distinct
 from advisor.verdicts.model import (
     Ask,
@@ -28,10 +28,18 @@ from advisor.verdicts.model import (
     Verdict,
     VerdictWord,
 )
-from advisor.verdicts.words import Teller, plain
+from advisor.verdicts.notes import limit_notes, risk_note
+from advisor.verdicts.wholes import PartBar, open_note, part_bars, part_reason, pieces, unspoken_note
+from advisor.verdicts.words import Teller
+from advisor.verdicts.work import Worker, look_before
 
 NO_RULE = "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
 NOT_OPENED = "not opened, not judged"
+
+NOTHING_MORE = (
+    "nothing more can be looked at: what is missing is lost or cannot be judged; "
+    "take the harsher answer, or let somebody take the risk by name"
+)
 
 NOTHING_BARS = "Looked at and measured: nothing of it speaks against putting it back."
 """The reason for reuse where no evidence was asked for by name."""
@@ -52,6 +60,15 @@ class _Judged:
     """Each with its bar as written and its rule."""
     required: list[tuple[Required, Evidence, int | None]] = field(default_factory=list)
     """Each with its evidence as written and its rule, or None where the kind itself asks for it."""
+    parts: list[PartBar] = field(default_factory=list)
+    """What parts that are one piece with it rule out."""
+    unspoken: list[Verdict] = field(default_factory=list)
+    """Parts that are one piece with it and of which no rule speaks."""
+
+    @property
+    def barred(self) -> list[Barred]:
+        """All bars, whoever they come from."""
+        return [*(bar for bar, _, _ in self.bars), *(bar.barred for bar in self.parts)]
 
 
 class Judge:
@@ -73,7 +90,7 @@ class Judge:
         self._firings = firings
         self._sheet = sheet
         self._teller = teller
-        self._asker = Asker(bench, gauged, ruleset, firings)
+        self._asker = Asker(bench, gauged, sheet, ruleset, firings)
         self._by_item: dict[int, list[_Firing]] = defaultdict(list)
         for rule, item, certain in sorted(firings):
             if certain or (rule, item, True) not in firings:
@@ -85,22 +102,30 @@ class Judge:
         self._looks: dict[str, tuple[dict[str, None], dict[Citation, None]]] = {}
         self._operations_of = _by_kind(ruleset.vocabulary.operations)
         self._findings_of = _by_kind(ruleset.vocabulary.findings)
-        self._bands: dict[tuple[int, str], RepairBand] = {
-            (item, band.operation): band for band in gauged.bands for item in band.items
-        }
+        self._work = Worker(bench, gauged, sheet, ruleset, teller)
+        self._pieces = pieces(bench, ruleset)
+        self._known: dict[int, Verdict] = {}
 
     def verdicts(self) -> tuple[Verdict, ...]:
         """One verdict for each item, in the order of the bench."""
-        return tuple(self._verdict(index, item) for index, item in enumerate(self._bench.items))
+        return tuple(self._verdict(index) for index in range(len(self._bench.items)))
 
-    def _verdict(self, index: int, item: BenchItem) -> Verdict:
+    def _verdict(self, index: int) -> Verdict:
+        """The verdict on an item; parts that are one piece with it are judged before it."""
+        known = self._known.get(index)
+        if known is None:
+            known = self._known[index] = self._judge(index, self._bench.items[index])
+        return known
+
+    def _judge(self, index: int, item: BenchItem) -> Verdict:
         kind = self._vocabulary.kinds[item.key.kind]
-        if item.key.kind not in self._ruleset.consulted_kinds and not kind.evidence:
+        unheard_of = item.key.kind not in self._ruleset.consulted_kinds and not kind.evidence
+        if unheard_of and len(kind.answers) > 1:
             return self._not_judged(item, kind)
         judged = self._gather(index, kind)
         cleared = self._cleared_rules(index)
-        feasible = {name: self._feasible(index, name) for name in self._operations_of[item.key.kind]}
-        bars = [bar for bar, _, _ in judged.bars]
+        feasible = {name: self._work.feasible(index, name) for name in self._operations_of[item.key.kind]}
+        bars = judged.barred
         required = [each for each, _, _ in judged.required]
         spoken_of = item.key.kind in self._ruleset.judged_kinds
         if spoken_of and item.opened:
@@ -109,7 +134,7 @@ class Judge:
             opened = Opened({answer: None for answer in ANSWERS if answer in kind.answers})
         possible = opened.possible
         verdict: VerdictWord = possible[0] if len(possible) == 1 else "undecided"
-        operations = self._operations(index, bars, feasible) if verdict == "recondition" else ()
+        operations = self._work.to_do(index, bars, feasible) if verdict == "recondition" else ()
         tasks = tuple(self._tasks(judged)) if verdict in ("reuse", "undecided", "recondition") else ()
         asks: tuple[Ask, ...] = ()
         if verdict == "undecided" and spoken_of and item.opened:
@@ -124,13 +149,13 @@ class Judge:
             verdict=verdict,
             ground=_ground(verdict, judged, kind),
             possible=possible,
-            reasons=tuple(self._reasons(index, verdict, judged, cleared)),
+            reasons=tuple(self._reasons(index, verdict, judged, cleared, feasible)),
             operations=operations,
             tasks=tasks,
             cautions=self._cautions(kind, judged, operations, tasks),
             asks=asks,
-            held=tuple(self._held(index, verdict, operations)),
-            notes=tuple(self._notes(index, item, kind, verdict, spoken_of, bool(asks))),
+            held=tuple(self._held(index, judged, operations)) if verdict == "recondition" else (),
+            notes=tuple(self._notes(index, kind, possible, spoken_of, bool(asks), judged)),
             cleared=tuple(rule.id for rule in cleared),
             not_looked_at=self._not_looked_at(item),
             course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
@@ -175,6 +200,10 @@ class Judge:
                 judged.required.append(
                     (self._required(index, evidence, firing.certain), evidence, firing.rule)
                 )
+        one_piece = [(piece, self._verdict(piece.item)) for piece in self._pieces.get(index, ())]
+        spoken = [each for each in one_piece if each[1].part in self._ruleset.judged_kinds]
+        judged.parts += part_bars(spoken)
+        judged.unspoken += [part for piece, part in one_piece if (piece, part) not in spoken]
         return judged
 
     def _required(self, index: int, evidence: Evidence, certain: bool) -> Required:
@@ -189,32 +218,6 @@ class Judge:
         beyond = not met and state in ("lost", "could not be judged")
         return Required(frozenset(evidence.before), met, beyond, evidence.safe_side, certain)
 
-    def _feasible(self, index: int, operation: str) -> bool | None:
-        if not self._vocabulary.operations[operation].repair_size:
-            return True
-        band = self._bands.get((index, operation))
-        return band.possible if band is not None else False
-
-    def _operations(
-        self, index: int, bars: Sequence[Barred], feasible: Mapping[str, bool | None]
-    ) -> tuple[OperationToDo, ...]:
-        return tuple(self._operation(index, name) for name in remedies(bars, feasible))
-
-    def _operation(self, index: int, name: str) -> OperationToDo:
-        operation = self._vocabulary.operations[name]
-        band = self._bands.get((index, name))
-        sizes = tuple(self._teller.size(step, "length") for step in band.steps) if band is not None else ()
-        return OperationToDo(
-            name,
-            operation.label,
-            operation.done_by,
-            sizes,
-            tuple(operation.steps),
-            tuple(operation.checks),
-            operation.because,
-            self._teller.cites(operation.cite),
-        )
-
     def _tasks(self, judged: _Judged) -> Iterator[TaskToDo]:
         for firing in judged.firings:
             rule = self._ruleset.rules[firing.rule]
@@ -223,11 +226,19 @@ class Judge:
                     yield TaskToDo(name, self._vocabulary.tasks[name].label, rule.because, rule.id)
 
     def _reasons(
-        self, index: int, verdict: VerdictWord, judged: _Judged, cleared: Sequence[RuleText]
+        self,
+        index: int,
+        verdict: VerdictWord,
+        judged: _Judged,
+        cleared: Sequence[RuleText],
+        feasible: Mapping[str, bool | None],
     ) -> Iterator[Reason]:
         """For a verdict that stands: what bars the milder answers, or the evidence that lets reuse stand."""
         milder = ANSWERS[: ANSWERS.index(verdict)] if verdict != "undecided" else ANSWERS[:2]
         told: set[int] = set()
+        for part in judged.parts:
+            if part.barred.certain:
+                yield part_reason(part)
         for barred, _, number in judged.bars:
             if barred.certain and number not in told and barred.answers & set(milder):
                 told.add(number)
@@ -238,8 +249,13 @@ class Judge:
             closes = not required.met and required.beyond_reach and required.safe_side is not None
             if (verdict == "reuse" and required.met and required.certain) or (verdict != "reuse" and closes):
                 yield self._evidence_reason(index, evidence, rule)
+        if verdict == "replace" and "recondition" in self._answers_of(index):
+            yield from self._work.why_not(index, judged.barred, feasible)
         if verdict == "reuse":
             yield from self._cleared_reason(index, cleared)
+
+    def _answers_of(self, index: int) -> Sequence[Answer]:
+        return self._vocabulary.kinds[self._bench.items[index].key.kind].answers
 
     def _cleared_reason(self, index: int, cleared: Sequence[RuleText]) -> Iterator[Reason]:
         """Why nothing bars reuse: the evidence that the rules which could have barred it looked at."""
@@ -252,7 +268,7 @@ class Judge:
         if names:
             told = [self._teller.evidence(name, index, certain=True) for name in names]
             lines = tuple(line for line in told if line.kind != "missing")
-            yield Reason("", NOTHING_BARS, tuple(cites), lines, "")
+            yield Reason("", NOTHING_BARS, tuple(cites), lines, "", "evidence")
 
     def _looks_at(self, rule: RuleText) -> tuple[dict[str, None], dict[Citation, None]]:
         """The findings and dimensions that a rule looks at on its own item, and what it cites."""
@@ -272,7 +288,7 @@ class Judge:
         facts = self._firings[number, index, certain]
         lines = sorted(
             (self._teller.line(leaf, item, certain=certain) for leaf, item in facts),
-            key=lambda line: (line.part, line.place, line.kind, line.name, line.says),
+            key=lambda line: (line.part, line.place, line.tag, line.kind, line.name, line.says),
         )
         at = self._ruleset.written.get(rule.id, "")
         return Reason(rule.id, rule.because, self._teller.cites(rule.cite), tuple(lines), at)
@@ -285,7 +301,7 @@ class Judge:
             cites = cites or list(self._ruleset.rules[rule].cite)
         at = self._ruleset.written.get(rule_id, "")
         line = self._teller.evidence(evidence.subject, index, certain=True)
-        return Reason(rule_id, evidence.because, self._teller.cites(cites), (line,), at)
+        return Reason(rule_id, evidence.because, self._teller.cites(cites), (line,), at, "evidence")
 
     def _asks(
         self, index: int, judged: _Judged, opened: Opened, feasible: Mapping[str, bool | None]
@@ -312,13 +328,16 @@ class Judge:
                 yield from self._asker.under(number, index, because)
             if "recondition" in waiting and "reuse" in barred.answers and not mended:
                 yield from self._band_asks(barred, index, feasible, because)
+        for part in judged.parts:
+            if not part.barred.certain and part.barred.answers & waiting:
+                yield from part.part.asks
 
     def _band_asks(
         self, barred: Barred, index: int, feasible: Mapping[str, bool | None], because: str
     ) -> Iterator[Ask]:
         """What is missing to tell whether a repair size cleans the set up."""
         for name in barred.mend:
-            band = self._bands.get((index, name))
+            band = self._work.band(index, name)
             if band is None or feasible.get(name) is not None:
                 continue
             label = self._vocabulary.operations[name].label
@@ -343,60 +362,49 @@ class Judge:
             keys.update(dict.fromkeys(self._vocabulary.tasks[task.task].cautions))
         return tuple(keys)
 
-    def _held(self, index: int, verdict: VerdictWord, operations: Sequence[OperationToDo]) -> Iterator[str]:
-        """What is still open although the verdict stands: a size, and what must not be ordered before."""
-        if verdict != "recondition":
-            return
-        for operation in operations:
-            band = self._bands.get((index, operation.operation))
-            if band is None:
+    def _held(self, index: int, judged: _Judged, operations: Sequence[OperationToDo]) -> Iterator[str]:
+        """What is still open although recondition stands: a size, and what the same visit should mend."""
+        yield from self._work.held(index, operations)
+        key = self._bench.items[index].key
+        chosen = {operation.operation for operation in operations}
+        looks: dict[tuple[str, str, str, str], tuple[Ask, str]] = {}
+        for barred, _, number in judged.bars:
+            if barred.certain or "reuse" not in barred.answers or not chosen.isdisjoint(barred.mend):
                 continue
-            if len(operation.sizes) > 1:
-                yield (
-                    f"size between {operation.sizes[0]} and {operation.sizes[-1]} until the machine shop "
-                    "has set it up and shown on which side it is worn; order nothing to that size before"
-                )
-            if band.missing:
-                places = ", ".join(self._bench.items[each].key.where for each in band.missing)
-                yield f"size not settled: the set also holds {places}, not measured or of unknown repair size"
+            because = self._ruleset.rules[number].because
+            for ask in distinct(self._asker.under(number, index, because)):
+                looks.setdefault((ask.reading, ask.part, ask.place, ask.tag), (ask, because))
+        for ask, because in looks.values():
+            yield look_before(ask, because, (key.kind, key.where, key.tag))
 
     def _notes(
-        self, index: int, item: BenchItem, kind: Kind, verdict: VerdictWord, spoken_of: bool, asked: bool
+        self,
+        index: int,
+        kind: Kind,
+        possible: Sequence[Answer],
+        spoken_of: bool,
+        asked: bool,
+        judged: _Judged,
     ) -> Iterator[str]:
+        verdict = possible[0] if len(possible) == 1 else "undecided"
+        item = self._bench.items[index]
         if not item.opened:
             yield NOT_OPENED
         elif not spoken_of:
             yield NO_RULE
-        if verdict == "undecided" and spoken_of and item.opened and not asked:
-            yield (
-                "nothing more can be looked at: what is missing is lost or cannot be judged; "
-                "take the harsher answer, or let somebody take the risk by name"
-            )
-        if verdict != "reuse":
-            return
-        if kind.own_place and item.key.place is not None:
-            yield "put back only in its own place"
-        for name, gauged in sorted(self._gauged.dimensions[index].items()):
-            discard = gauged.standings.get("discard")
-            beyond_discard = discard is not None and discard.outcomes.isdisjoint(("inside",))
-            if beyond_discard and gauged.measure is not None:
-                label = self._vocabulary.dimensions[name].label
-                yield f"{label} is beyond its discard limit, and no rule bars on it: see the maker's manual"
-            reassembly = gauged.standings.get("reassembly")
-            if reassembly is None or reassembly.limit is None or gauged.measure is None:
-                continue
-            if reassembly.outcomes != frozenset(("inside",)):
-                label = self._vocabulary.dimensions[name].label
-                beyond = "in doubt against" if "inside" in reassembly.outcomes else "beyond"
-                yield (
-                    f"{label} is {beyond} the limit for reassembly and inside the one for discard: "
-                    "reuse only in its own place"
-                )
-            if any(each.limit is not None and each.limit.rule_of_thumb for each in gauged.standings.values()):
-                yield (
-                    f"{self._vocabulary.dimensions[name].label} is judged by a handbook's rule of thumb; "
-                    "the engine maker's manual governs"
-                )
+        if verdict == "undecided":
+            yield from open_note(judged.parts)
+            if spoken_of and item.opened and not asked and all(bar.part.opened for bar in judged.parts):
+                yield NOTHING_MORE
+        if verdict != "replace":
+            yield from unspoken_note(judged.unspoken)
+        if verdict == "reuse":
+            if kind.own_place and item.key.place is not None:
+                yield "put back only in its own place"
+            yield from limit_notes(self._gauged.dimensions[index], self._vocabulary)
+        risk = self._bench.risks.get(index)
+        if risk is not None and (note := risk_note(risk, possible, asked=asked)) is not None:
+            yield note
 
     def _cleared_rules(self, index: int) -> list[RuleText]:
         """The rules that could have barred an answer and do not."""
@@ -407,10 +415,11 @@ class Judge:
         ]
 
     def _not_looked_at(self, item: BenchItem) -> tuple[str, ...]:
-        """Findings of this kind that nobody has looked at; shown, and no reason to hold anything up."""
+        """Findings of this kind of which nothing is known; shown, and no reason to hold anything up."""
         if not item.opened:
             return ()
-        return tuple(name for name in self._findings_of[item.key.kind] if name not in item.findings)
+        seen = {name for name, each in item.findings.items() if each.extent is not None}
+        return tuple(name for name in self._findings_of[item.key.kind] if name not in seen)
 
 
 def _by_kind(entries: Mapping[str, Operation] | Mapping[str, Finding]) -> dict[str, list[str]]:
@@ -428,18 +437,16 @@ def _ground(verdict: VerdictWord, judged: _Judged, kind: Kind) -> Ground:
     if verdict == "reuse":
         return "sound"
     milder: set[Answer] = set(ANSWERS[: ANSWERS.index(verdict)])
-    deciding = [bar for barred, bar, _ in judged.bars if barred.certain and barred.answers & milder]
-    if any(bar.ground == "condemned" for bar in deciding):
+    deciding: set[Ground] = {
+        bar.ground for barred, bar, _ in judged.bars if barred.certain and barred.answers & milder
+    }
+    deciding |= {bar.ground for bar in judged.parts if bar.barred.certain}
+    if "condemned" in deciding:
         return "condemned"
-    if deciding or not milder & set(kind.answers):
+    if "routine" in deciding or not milder & set(kind.answers):
         return "routine"
     return "safe side"
 
 
 def _course_ground(verdict: VerdictWord) -> CourseGround:
     return "open" if verdict == "undecided" else "as judged"
-
-
-def name_of(part: str, place: str) -> str:
-    """An item as it is said: kind and place."""
-    return f"{plain(part)} {place}".strip()

@@ -96,15 +96,24 @@ class Step:
     tag: str = ""
 
 
+ReasonKind = Literal["rule", "evidence", "part", "work"]
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why a verdict is what it is. `rule` is empty where the vocabulary itself asks for the evidence."""
+    """Why a verdict is what it is.
+
+    `kind` says what speaks: a rule that fired; evidence that had to be there; a part that is replaced and
+    cannot be renewed by itself; or work that would mend it and cannot be done. `rule` is empty where none
+    fired on this item.
+    """
 
     rule: str
     because: str
     cites: tuple[Citation, ...]
     evidence: tuple[EvidenceLine, ...]
     at: str
+    kind: ReasonKind = "rule"
 
 
 @dataclass(frozen=True, slots=True)

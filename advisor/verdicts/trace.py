@@ -24,7 +24,7 @@ def steps(bench: Bench, ruleset: RuleSet, firings: Firings, teller: Teller) -> t
                 teller.line(leaf, about, certain=certain)
                 for leaf, about in firings[rule_number, item, certain]
             ),
-            key=lambda line: (line.part, line.place, line.kind, line.name, line.says),
+            key=lambda line: (line.part, line.place, line.tag, line.kind, line.name, line.says),
         )
         told.append(
             Step(
@@ -35,7 +35,7 @@ def steps(bench: Bench, ruleset: RuleSet, firings: Firings, teller: Teller) -> t
                 certain=certain,
                 because=rule.because,
                 cites=teller.cites(rule.cite),
-                uses=tuple(lines),
+                uses=tuple(dict.fromkeys(lines)),
                 concludes=tuple(rule.then.concern),
                 at=ruleset.written.get(rule.id, ""),
                 differs=rule.differs,

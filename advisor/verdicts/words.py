@@ -30,6 +30,11 @@ def plain(word: str) -> str:
     return word.replace("_", " ")
 
 
+def short_label(label: str) -> str:
+    """The label of a kind of part as it is said in passing: without what stands in brackets after it."""
+    return label.partition(" (")[0]
+
+
 class Teller:
     """Puts facts of one case into words."""
 

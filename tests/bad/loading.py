@@ -20,6 +20,7 @@ HERE: Final = Path(__file__).parent
 
 MORE_INSTRUMENTS: Final = """
   short_micrometer: {label: a short micrometer, limit: 0.002 mm, up_to: 25 mm, cite: [{source: made_up}]}
+  long_micrometer: {label: a long micrometer, limit: 0.002 mm, from: 75 mm, cite: [{source: made_up}]}
   spring_balance: {label: a spring balance, measures: force, limit: 1 N, cite: [{source: made_up}]}
 """
 

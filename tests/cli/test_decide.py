@@ -309,7 +309,7 @@ def test_one_kind_alone(run: Run, rig: Rig) -> None:
 
 
 def test_a_kind_that_is_not_there(run: Run, rig: Rig) -> None:
-    done = run("decide", rig.case, "--rules", rig.rules, "--part", "half_shel")
+    done = run("decide", rig.case, "--rules", rig.rules, "--part", "haf_shell")
     assert done.code == 2
     assert 'did you mean "half_shell"?' in done.err
     assert done.out == ""
@@ -347,3 +347,77 @@ def test_signs_that_cannot_be_written_are_written_more_plainly(tmp_path: Path) -
     plain = text.encode("ascii", PLAIN).decode("ascii")
     assert plain == "".join(PLAIN_SIGNS.values()) + "? ?"
     assert "−0.25 mm".encode("latin-1", PLAIN) == b"-0.25 mm"
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1"])
+def test_lines_are_broken_after_signs_have_been_written_more_plainly(encoding: str) -> None:
+    text = "±" * 3 + " ° ½ ≤ … word" * 20
+    for line in Paper(40, encoding=encoding).wrap(text, 2):
+        assert len(line) <= 40
+        line.encode(encoding)
+
+
+def test_brief_tells_cautions_after_the_verdicts_and_few_asks(rig: Rig) -> None:
+    rules = advisor.load_rules()
+    nothing = advisor.CaseSheet.model_validate(
+        {"format": "1", "case": "empty", "engine_sheet": "engine.yaml", "bench": []}
+    )
+    empty = advisor.decide(nothing, advisor.load_case(DEMO, rules).sheet, rules)
+    for decision in (empty, decided("demo", rig)[0]):
+        lines = list(sheet(decision, rules, Paper(80), brief=True))
+        at = lines.index("CAUTIONS")
+        spoken = [verdict for verdict in decision.verdicts if judged(verdict, rules)]
+        groups = [group for assembly in assemblies(spoken, brief=True) for group in assembly.groups]
+        for group in groups:
+            head = f"  {group.name}: {verdict_words(group.first)}"
+            if len(head) <= 80:
+                assert lines.index(head) < at
+                if group.first.verdict == "undecided" and group.first.asks:
+                    assert any(line.startswith("    Wants: ") for line in lines[lines.index(head) :][:4])
+    lines = list(sheet(empty, rules, Paper(80), brief=True))
+    start = lines.index("LOOK AT NEXT")
+    end = next(n for n in range(start, len(lines)) if lines[n] == "")
+    numbers = [int(found[1]) for line in lines[start:end] if (found := re.match(r"  (\d+)\. ", line))]
+    assert numbers == list(range(1, 11))
+    whole = "\n".join(sheet(empty, rules, Paper(80)))
+    listed = whole[whole.index("LOOK AT NEXT") :].partition("\n\n")[0]
+    every = re.findall(r"^  (\d+)\. ", listed, re.M)
+    assert f"  and {len(every) - 10} more; without --brief" in " \n".join(lines[start:end])
+
+
+RISK = """risks:
+  - {part: PART, ANSWER, by: Jo, because: no time}
+"""
+
+
+@pytest.mark.parametrize(
+    ("part", "answer", "says"),
+    [
+        ("half_shell, place: 1 upper", "reuse", "what is wanted can still be looked at"),
+        ("half_shell, place: 3 lower", "reuse", "the verdict stands: replace"),
+        ("gasket", "replace", "the verdict stands without it"),
+    ],
+)
+def test_a_risk_that_is_not_taken_into_account_is_told(
+    run: Run, rig: Rig, part: str, answer: str, says: str
+) -> None:
+    risk = RISK.replace("PART", part).replace("ANSWER", f"answer: {answer}")
+    rig.case.write_text(rig.case.read_text(encoding="utf-8") + risk, encoding="utf-8")
+    note = f"risk of {answer} by Jo not taken into account: {says}"
+    kind, _, place = part.partition(", place: ")
+    for arguments in (("decide", rig.case), ("why", rig.case, kind, place)):
+        out = " ".join(run(*arguments, "--rules", rig.rules).out.split())
+        assert f"Note: {note}." in out
+    whole = json.loads(run("decide", rig.case, "--rules", rig.rules, "--json").out)
+    noted = [(each["part"], each["place"]) for each in whole["verdicts"] if note in each["notes"]]
+    assert noted == [(kind, place)]
+
+
+def test_a_risk_on_a_part_that_nobody_judges_is_told(run: Run, rig: Rig) -> None:
+    risk = RISK.replace("PART", "lever").replace("ANSWER", "answer: reuse")
+    rig.case.write_text(rig.case.read_text(encoding="utf-8") + risk, encoding="utf-8")
+    out = " ".join(run("decide", rig.case, "--rules", rig.rules).out.split())
+    assert "What will be done with lever: reuse, risk taken by name: Jo: no time." in out
+    assert "What will be done: REUSE; risk taken by name: Jo: no time." in " ".join(
+        run("why", rig.case, "lever", "--rules", rig.rules).out.split()
+    )

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import signal
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,7 +19,7 @@ from advisor.pipeline import decide
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.digest import canonical, digest_of
 from advisor.sheets.engine import EngineSheet
-from tests.cli.rig import Ran, Rig
+from tests.cli.rig import ROOT, Ran, Rig
 
 Run = Callable[..., Ran]
 
@@ -102,3 +106,24 @@ def test_a_file_system_without_links(tmp_path: Path, monkeypatch: pytest.MonkeyP
         write_new(tmp_path / "file", b"second")
     assert (tmp_path / "file").read_bytes() == b"first"
     assert [each.name for each in tmp_path.iterdir()] == ["file"]
+
+
+def test_what_a_killed_run_has_left_is_swept_by_the_next_and_nothing_else_is(tmp_path: Path) -> None:
+    script = (
+        "import os, signal; from pathlib import Path; import advisor.cli.newfile as newfile\n"
+        "newfile.os.fsync = lambda _: os.kill(os.getpid(), signal.SIGKILL)\n"
+        f"newfile.write_new(Path({str(tmp_path / 'record.json')!r}), b'half')\n"
+    )
+    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    done = subprocess.run([sys.executable, "-c", script], env=env, timeout=60, check=False)
+    assert done.returncode == -signal.SIGKILL
+    (left,) = tmp_path.iterdir()
+    kept = tmp_path / ".record.json.12345678.part"
+    kept.write_text("somebody's own", encoding="utf-8")
+    os.utime(kept, (0, 0))
+    # One that is being written now is left alone.
+    write_new(tmp_path / "one", b"text")
+    assert left.exists()
+    os.utime(left, (0, 0))
+    write_new(tmp_path / "other", b"text")
+    assert sorted(each.name for each in tmp_path.iterdir()) == [kept.name, "one", "other"]

@@ -252,3 +252,60 @@ def test_a_command_does_not_import_what_it_does_not_need(rig: Rig) -> None:
         timeout=60,
     )
     assert done.stderr.strip() == b""
+
+
+ANSWERS = (("decide", "{case}"), ("decide", "{case}", "--json"), ("why", "{case}", "gasket"), ("--version",),
+           ("start", "{engine}", "--into", "-"), ("--help",), ("check", "{case}"))  # fmt: skip
+
+
+@pytest.mark.parametrize("words", ANSWERS, ids=" ".join)
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+@pytest.mark.parametrize(
+    ("redirection", "says"),
+    [(">/dev/full", "no space left on the device"), (">&-", "standard output is closed")],
+)
+def test_an_answer_that_cannot_be_written_is_told_as_such(
+    rig: Rig, tmp_path: Path, words: tuple[str, ...], unbuffered: str, redirection: str, says: str
+) -> None:
+    given = [word.format(case=rig.case, engine=rig.engine) for word in words]
+    if not given[0].startswith("-"):
+        given += ["--rules", str(rig.rules)]
+    done = subprocess.run(
+        ["sh", "-c", f'"$@" {redirection}', "sh", sys.executable, "-m", "advisor", *given],
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": unbuffered},
+        cwd=tmp_path,
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 1
+    assert done.stderr.decode() == f"The answer could not be written: {says}.\n"
+    assert list(tmp_path.glob("advisor-fault-*")) == []
+
+
+def test_no_answer_is_wanted_of_a_command_that_only_writes_a_file(rig: Rig) -> None:
+    into = rig.folder / "new.yaml"
+    given = ["start", str(rig.engine), "--rules", str(rig.rules), "--into", str(into)]
+    done = subprocess.run(
+        ["sh", "-c", '"$@" >&-', "sh", sys.executable, "-m", "advisor", *given],
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert into.is_file()
+
+
+def test_words_that_are_no_text_are_refused_in_words(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable.encode(), b"-m", b"advisor", b"decide", b"caf\xe9.yaml"],
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1"},
+        cwd=tmp_path,
+        timeout=60,
+        check=False,
+    )
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert b"word 2 after the program's name is not text in UTF-8 ('caf\\udce9.yaml')" in done.stderr
+    assert list(tmp_path.iterdir()) == []

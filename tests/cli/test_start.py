@@ -12,6 +12,7 @@ import advisor
 from advisor.authoring.scaffold import skeleton
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.ground import ground_of
+from advisor.sheets.place_words import places as in_few_words
 from advisor.sheets.text import parse
 from advisor.sheets.validate import validate
 from tests.cli.rig import DEMO, Ran, Rig
@@ -42,21 +43,43 @@ def test_the_skeleton_of_the_demo_engine_passes_and_decides_as_an_empty_case() -
     ]
 
 
-def test_every_place_finding_and_reading_stands_in_it_once() -> None:
+def named(words: str, places: list[str]) -> list[str]:
+    """The places that an entry names, of those there are."""
+    if words == "all":
+        return places
+    found = []
+    for piece in words.split(", "):
+        span = re.fullmatch(r"(\d+) to (\d+)(.*)", piece)
+        found += (
+            [f"{number}{span[3]}" for number in range(int(span[1]), int(span[2]) + 1)] if span else [piece]
+        )
+    assert set(found) <= set(places)
+    return found
+
+
+@pytest.mark.parametrize("kinds", [(), ("main_journal", "big_end_shell", "oil_pump")])
+def test_every_place_finding_and_reading_stands_in_it_once(kinds: tuple[str, ...]) -> None:
     rules = advisor.load_rules()
     sheet = advisor.load_case(DEMO, rules).sheet
-    document = parse(skeleton(sheet, rules, case="c", sheet_file="e.yaml"), "case.yaml")
+    form = skeleton(sheet, rules, case="c", sheet_file="e.yaml", kinds=kinds)
+    document = parse(form, "case.yaml")
     case = validate(CaseSheet, document)
-    findings = [(entry.part, entry.place, name) for entry in case.bench for name in entry.findings]
+    ground = ground_of(sheet, rules)
+    places = {kind: [" ".join(place) for place in each] for kind, each in ground.places.items()}
+    entries = [(entry, place) for entry in case.bench for place in named(entry.place, places[entry.part])]
+    findings = [(entry.part, place, name) for entry, place in entries for name in entry.findings]
     readings = [
-        (entry.part, entry.place, name, tuple(reading.values))
-        for entry in case.bench
+        (entry.part, place, name, tuple(reading.values))
+        for entry, place in entries
         for name, reading in entry.readings.items()
     ]
-    places = {
-        kind: [" ".join(place) or "all" for place in each]
-        for kind, each in ground_of(sheet, rules).places.items()
-    }
+    # A form of some kinds has every place; the form of all says of which places to copy an entry.
+    first = {kind: each if kinds else each[:1] for kind, each in places.items()}
+    text = " ".join(re.sub(r"^ *# ", "", line) for line in form.splitlines())
+    for kind, each in places.items():
+        if not kinds and len(each) > 1 and any(kind == part for part, *_ in readings):
+            assert f"Copy this entry for each of: {in_few_words(each[1:])}." in text
+    places = {kind: each for kind, each in places.items() if not kinds or kind in kinds}
     vocabulary = rules.vocabulary
     assert sorted(findings) == sorted(
         (kind, place, name)
@@ -68,7 +91,8 @@ def test_every_place_finding_and_reading_stands_in_it_once() -> None:
         (kind, place, name, () if reading.positions() == [""] else tuple(reading.positions()))
         for name, reading in vocabulary.readings.items()
         for kind in reading.kinds
-        for place in places.get(kind, ())
+        if kind in places
+        for place in first[kind]
     )
 
 
@@ -145,3 +169,22 @@ def test_any_name_of_a_case_is_read_back_as_it_was_given(run: Run, rig: Rig, nam
     assert run("start", rig.engine, "--rules", rig.rules, "--into", into, "--case", name).code == 0
     document = parse(into.read_text(encoding="utf-8"), "new.yaml")
     assert validate(CaseSheet, document).case == name
+
+
+def test_the_form_of_some_parts_names_them_by_key_or_label(run: Run, rig: Rig) -> None:
+    done = run(
+        "start", rig.engine, "--rules", rig.rules, "--into", "-", "--part", "half shell", "--part", "shaft"
+    )
+    assert done.code == 0
+    parts = {entry.part for entry in validate(CaseSheet, parse(done.out, "case.yaml")).bench}
+    assert parts == {"half_shell", "shaft"}
+    wrong = run("start", rig.engine, "--rules", rig.rules, "--into", "-", "--part", "piston")
+    assert (wrong.code, wrong.out) == (2, "")
+    assert "no part piston" in wrong.err
+
+
+def test_no_line_of_the_skeleton_is_longer_than_eighty_columns() -> None:
+    rules = advisor.load_rules()
+    sheet = advisor.load_case(DEMO, rules).sheet
+    text = skeleton(sheet, rules, case="c", sheet_file="e.yaml")
+    assert [line for line in text.splitlines() if len(line) > 80] == []

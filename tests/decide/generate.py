@@ -42,7 +42,10 @@ def case(rng: Random) -> dict[str, Any]:
     mixed = rng.choice(MIXED_UP) if rng.random() < 0.25 else ()
     bench += [_shell(rng, place, known) for place in SHELLS if place not in mixed]
     if mixed:
-        bench.append({**_shell(rng, "unknown", known), "tag": "bag", "from_among": ", ".join(mixed)})
+        bench += [
+            {**_shell(rng, "unknown", known), "tag": f"bag {number}", "from_among": ", ".join(mixed)}
+            for number in range(len(mixed))
+        ]
     data: dict[str, Any] = {"bench": bench}
     if rng.random() < known:
         size = rng.choice(("0 mm", "0 mm", "-0.25 mm"))

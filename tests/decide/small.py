@@ -103,7 +103,8 @@ relations:
     links: [{of: shaft_journal, to: half_shell, by: [journal]}]
   part_of:
     label: is part of
-    links: [{of: shaft_journal, to: shaft}]
+    whole: "true"
+    links: [{of: shaft_journal, to: shaft, integral: "true"}]
   has:
     label: has
     links: [{of: shaft, to: shaft_journal}]

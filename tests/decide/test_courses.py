@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from advisor.sheets.ruleset import RuleSet
 from advisor.verdicts.model import Decision, Verdict
 from tests.decide import small
 from tests.decide.deciding import decide_data, decide_text, demo, demo_data, demo_rules, on
@@ -51,10 +50,14 @@ def test_an_undecided_member_goes_with_its_set_too() -> None:
     )
 
 
-def test_a_set_that_need_not_be_whole_keeps_its_sound_members() -> None:
-    decision = decide_text(ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.300 mm"))
-    assert on(decision, "shaft_journal", "2").verdict == "replace"
-    assert on(decision, "shaft_journal", "1").course.answer == "reuse"
+def test_a_set_that_need_not_be_whole_keeps_its_sound_members(tmp_path: Path) -> None:
+    vocabulary = small.VOCABULARY.replace(
+        'shells, kinds: [half_shell], whole: "true"', "shells, kinds: [half_shell]"
+    )
+    apart = small.ruleset(tmp_path, vocabulary=vocabulary)
+    decision = decide_text(ALL_JOURNALS + SOUND_SHELLS + SCORED_SHELL, apart, small.engine(apart))
+    assert on(decision, "half_shell", "3 lower").verdict == "replace"
+    assert on(decision, "half_shell", "1 upper").course.answer == "reuse"
 
 
 def test_one_size_serves_a_set_and_what_must_match_is_renewed_in_that_size() -> None:
@@ -63,7 +66,7 @@ def test_one_size_serves_a_set_and_what_must_match_is_renewed_in_that_size() -> 
         assert (journal.course.answer, journal.course.size) == ("recondition", "-0.250 mm to -0.500 mm")
     fellow = on(decision, "shaft_journal", "1")
     assert (fellow.verdict, fellow.course.ground) == ("reuse", "goes with its set, itself sound")
-    assert "shaft journal 2" in fellow.course.because
+    assert "journal 2" in fellow.course.because
     for shell in of(decision, "half_shell"):
         assert (shell.verdict, shell.course.answer) == ("reuse", "replace")
         assert shell.course.ground == "follows from another decision"
@@ -91,30 +94,148 @@ def test_a_condemned_shell_is_bought_in_the_size_that_the_journal_comes_to() -> 
     assert condemned.course.ground == "as judged"
 
 
-@pytest.fixture(scope="module")
-def whole(tmp_path_factory: pytest.TempPathFactory) -> RuleSet:
-    """The small rule set with the shaft as the whole of its journals."""
-    vocabulary = small.VOCABULARY.replace("label: is part of", 'label: is part of\n    whole: "true"')
-    return small.ruleset(tmp_path_factory.mktemp("whole"), vocabulary=vocabulary)
-
-
-def test_a_whole_that_is_replaced_takes_its_parts_with_it(whole: RuleSet) -> None:
+def test_a_whole_that_is_replaced_takes_its_parts_with_it() -> None:
     text = ALL_JOURNALS.replace("crack: none", "crack: line") + SOUND_SHELLS
-    journal = on(decide_text(text, whole, small.engine(whole)), "shaft_journal", "1")
+    journal = on(decide_text(text), "shaft_journal", "1")
     assert (journal.verdict, journal.course.answer) == ("reuse", "replace")
     assert journal.course.ground == "follows from another decision"
     assert "shaft is replaced" in journal.course.because
 
 
-def test_no_work_is_begun_on_a_part_while_its_whole_is_undecided(whole: RuleSet) -> None:
+def test_no_work_is_begun_on_a_part_while_its_whole_is_undecided() -> None:
     text = ALL_JOURNALS.replace("crack: none", "crack: not looked at") + SOUND_SHELLS + worn(2, "59.900 mm")
-    decision = decide_text(text, whole, small.engine(whole))
+    decision = decide_text(text)
     for place in ("1", "2"):
         journal = on(decision, "shaft_journal", place)
         assert (journal.course.answer, journal.course.held) == ("recondition", True)
         assert "shaft is undecided" in journal.course.because
-    sound = decide_text(ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.900 mm"), whole, small.engine(whole))
+    sound = decide_text(ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.900 mm"))
     assert not on(sound, "shaft_journal", "2").course.held
+
+
+INDICATED = """
+cleans_up: [{part: shaft_journal, place: 2, operation: grind, size: 59.760 mm, by: the grinder}]
+"""
+
+
+def test_nothing_is_ordered_before_the_size_and_the_work_it_must_match_are_settled() -> None:
+    unseen = ALL_JOURNALS.replace("crack: none", "crack: not looked at")
+    for bench, told, held in (
+        (ALL_JOURNALS, INDICATED, False),
+        (ALL_JOURNALS, "", True),
+        (unseen, INDICATED, True),
+    ):
+        shells = of(decide_text(told + bench + SOUND_SHELLS + worn(2, "59.900 mm")), "half_shell")
+        assert {(shell.course.answer, shell.course.held) for shell in shells} == {("replace", held)}
+        assert all(("order after" in shell.course.because) == held for shell in shells)
+    # A shell that is condemned anyway waits for its size as well.
+    shells = of(decide_text(ALL_JOURNALS + SOUND_SHELLS + SCORED_SHELL + worn(2, "59.900 mm")), "half_shell")
+    assert {shell.course.held for shell in shells} == {True}
+
+
+def test_no_part_is_renewed_for_work_on_what_is_replaced() -> None:
+    text = ALL_JOURNALS.replace("crack: none", "crack: line") + SOUND_SHELLS + worn(2, "59.900 mm")
+    decision = decide_text(text)
+    journal = on(decision, "shaft_journal", "2")
+    assert (journal.verdict, journal.course.answer, journal.course.size) == ("recondition", "replace", "")
+    for shell in of(decision, "half_shell"):
+        assert (shell.course.answer, shell.course.size) == ("reuse", "")
+
+
+def test_what_work_renews_may_end_other_work(tmp_path: Path) -> None:
+    # The shaft itself is renewed to match the bent lever: then nothing is ground and no shell bought.
+    vocabulary = small.VOCABULARY.replace(
+        "    because: brings it true\n",
+        """    because: brings it true
+  bend_lever:
+    {label: bend the lever, kinds: [lever], done_by: shop, renews: {moves: shaft}, because: it is bent}
+""",
+    )
+    vocabulary = vocabulary.replace(
+        "relations:\n", "relations:\n  moves: {label: moves, links: [{of: lever, to: shaft}]}\n"
+    ).replace(
+        "assembly: controls\n    answers: [reuse, replace]",
+        "assembly: controls\n    answers: [reuse, recondition, replace]",
+    )
+    vocabulary = vocabulary.replace(
+        "readings:\n",
+        """  bend:
+    label: bend
+    kinds: [lever]
+    look: against a straightedge
+    extents: {none: straight, bent: bent}
+readings:
+""",
+        1,
+    )
+    rule = """
+  - id: lever-bent
+    for: lever
+    when: {finding: bend, at_least: bent}
+    then: {bar: {answers: reuse, mend: bend_lever}}
+    because: a bent lever sticks
+    cite: [{source: made_up}]
+    examples: {fires: [{bend: bent}], holds: [{}]}
+"""
+    rules = small.ruleset(tmp_path, rules=small.RULES.rstrip("\n") + "\n" + rule, vocabulary=vocabulary)
+    text = ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.900 mm")
+    bent = text + "  - {part: lever, findings: {bend: bent}}\n"
+    decision = decide_text(bent, rules, small.engine(rules))
+    assert on(decision, "lever").course.answer == "recondition"
+    assert (on(decision, "shaft").verdict, on(decision, "shaft").course.answer) == ("reuse", "replace")
+    assert {v.course.answer for v in of(decision, "shaft_journal")} == {"replace"}
+    assert {v.course.answer for v in of(decision, "half_shell")} == {"reuse"}
+    straight = decide_text(text + "  - {part: lever, findings: {bend: none}}\n", rules, small.engine(rules))
+    assert {v.course.answer for v in of(straight, "half_shell")} == {"replace"}
+
+
+def test_a_set_follows_a_member_that_is_renewed_by_name(tmp_path: Path) -> None:
+    # Without a safe side a shell that nobody can judge stays open, until somebody decides it by name.
+    rules = small.ruleset(
+        tmp_path, vocabulary=small.VOCABULARY.replace("before: reuse, safe_side: replace", "before: reuse")
+    )
+    shell = "  - {part: half_shell, place: 3 lower, moment: after machining, findings: {scoring: lost}}\n"
+    text = ALL_JOURNALS + SOUND_SHELLS.replace("scoring: none, ", "")
+    text += "  - {part: half_shell, place: '1, 2, 3 upper', findings: {scoring: none}}\n" + shell
+    risk = "\nrisks: [{part: half_shell, place: 3 lower, answer: replace, by: M. Reed, because: cheap}]\n"
+    before = of(decide_text(text, rules, small.engine(rules)), "half_shell")
+    assert {shell.course.answer for shell in before} == {"reuse", "undecided"}
+    after = of(decide_text(risk + text, rules, small.engine(rules)), "half_shell")
+    assert {shell.course.answer for shell in after} == {"replace"}
+    others = [shell for shell in after if shell.place != "3 lower"]
+    assert all("half shell 3 lower is replaced" in shell.course.because for shell in others)
+
+
+def test_a_set_follows_a_member_that_is_renewed_to_match(tmp_path: Path) -> None:
+    # Each journal by itself: only the shells on the worn one must match, and the others go with them.
+    vocabulary = small.VOCABULARY.replace(
+        "  journals: {label: the journals, kinds: [shaft_journal], because: one undersize for all}\n", ""
+    )
+    rules = small.ruleset(tmp_path, vocabulary=vocabulary)
+    text = ALL_JOURNALS + SOUND_SHELLS + worn(2, "59.900 mm")
+    decision = decide_text(text, rules, small.engine(rules))
+    assert on(decision, "shaft_journal", "1").course.answer == "reuse"
+    assert on(decision, "half_shell", "2 upper").course.ground == "follows from another decision"
+    other = on(decision, "half_shell", "1 upper")
+    assert (other.course.answer, other.course.ground, other.course.size) == (
+        "replace",
+        "goes with its set, itself sound",
+        "",
+    )
+
+
+def test_what_is_replaced_has_no_tasks_left(tmp_path: Path) -> None:
+    rules = small.RULES.replace("then: {concern: overheated}", "then: {concern: overheated, task: polish}")
+    trial = small.ruleset(tmp_path, rules=rules)
+    text = ALL_JOURNALS.replace("heat: none", "heat: blue") + SOUND_SHELLS
+    kept = on(decide_text(text, trial, small.engine(trial)), "shaft_journal", "1")
+    assert [task.task for task in kept.tasks] == ["polish"]
+    gone = on(
+        decide_text(text.replace("crack: none", "crack: line"), trial, small.engine(trial)),
+        "shaft_journal",
+        "1",
+    )
+    assert (gone.verdict, gone.course.answer, gone.tasks) == ("reuse", "replace", ())
 
 
 def test_the_course_never_changes_a_verdict(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ bench:
   - part: shaft
     findings: {crack: none}
   - part: shaft_journal
+    place: all
     readings:
       diameter:
         with: exact_micrometer
@@ -24,6 +25,7 @@ bench:
 
 SOUND_SHELLS = """
   - part: half_shell
+    place: all
     findings: {scoring: none, particles: none}
     readings: {bore: {with: micrometer, value: 60.000 mm}}
 """
@@ -126,7 +128,7 @@ def test_nothing_is_reused_for_lack_of_evidence() -> None:
     assert all(verdict.verdict != "reuse" for verdict in decision.verdicts)
     shaft = on(decision, "shaft")
     assert (shaft.verdict, shaft.ground, shaft.possible) == ("undecided", "open", ("reuse", "replace"))
-    assert [ask.reading for ask in shaft.asks] == ["crack"]
+    assert [ask.reading for ask in shaft.asks if ask.part == "shaft"] == ["crack"]
 
 
 @pytest.mark.parametrize("state", ["lost", "could not be judged"])
@@ -194,6 +196,14 @@ def test_no_kind_without_a_barring_rule_is_reused_in_the_demo() -> None:
     assert "reuse" not in {verdict.verdict for verdict in unjudged}
 
 
+def test_a_verdict_stands_where_one_answer_is_left_and_only_there() -> None:
+    decision = decide_data(demo_data(), demo_rules(), demo().sheet)
+    for verdict in (*decision.verdicts, *sound().verdicts, *decide_text("bench: []").verdicts):
+        assert (verdict.verdict != "undecided") == (len(verdict.possible) == 1), (verdict.part, verdict.place)
+    # Renewed whatever its state, so that no rule need speak of it.
+    assert (on(decision, "head_gasket").verdict, on(decision, "head_gasket").ground) == ("replace", "routine")
+
+
 def test_renewed_as_a_matter_of_course_is_routine() -> None:
     gasket = on(sound(), "gasket")
     assert (gasket.verdict, gasket.ground) == ("replace", "routine")
@@ -203,21 +213,23 @@ def test_renewed_as_a_matter_of_course_is_routine() -> None:
 def test_a_shell_from_an_unknown_place_stands_for_those_it_may_be() -> None:
     text = (
         ALL_JOURNALS
-        + SOUND_SHELLS.replace("part: half_shell", "part: half_shell\n    place: 1, 3")
+        + SOUND_SHELLS.replace("place: all", "place: 1, 3")
         + ("\n  - {part: half_shell, place: unknown, tag: bag, from_among: 2, findings: {scoring: none}}\n")
+        + ("  - {part: half_shell, place: unknown, tag: box, from_among: 2}\n")
     )
     decision = decide_text(text)
     bag = on(decision, "half_shell", "unknown", tag="bag")
     assert (bag.verdict, bag.ground) == ("replace", "condemned")
     assert [reason.rule for reason in bag.reasons] == ["shell-mixed-up"]
     places = [verdict.place for verdict in decision.verdicts if verdict.part == "half_shell"]
-    assert places == ["1 upper", "1 lower", "3 upper", "3 lower", "unknown"]
+    assert places == ["1 upper", "1 lower", "3 upper", "3 lower", "unknown", "unknown"]
 
 
 def test_a_shell_from_an_unknown_place_taints_every_journal_it_may_have_run_on() -> None:
-    text = ALL_JOURNALS + SOUND_SHELLS.replace("part: half_shell", "part: half_shell\n    place: 3")
-    text += (
-        "  - {part: half_shell, place: unknown, tag: bag, from_among: '1, 2', findings: {particles: many}}\n"
+    text = ALL_JOURNALS + SOUND_SHELLS.replace("place: all", "place: 3")
+    text += "".join(
+        f"  - {{part: half_shell, place: unknown, tag: {tag}, from_among: '1, 2', findings: {{{seen}}}}}\n"
+        for tag, seen in zip("ABCD", ["particles: many", "", "", ""], strict=True)
     )
     suspects = {step.place for step in decide_text(text).steps if step.rule == "journal-under-dirt"}
     assert suspects == {"1", "2"}

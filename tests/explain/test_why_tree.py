@@ -9,6 +9,7 @@ import pytest
 
 import advisor
 from advisor.explain.why import Branch, Needed, Told, Why, why
+from advisor.reports.alike import judged
 from advisor.reports.paper import Paper
 from advisor.reports.tree import tree
 from advisor.verdicts.model import Decision
@@ -29,7 +30,7 @@ def told(
 
 def branches(found: Why) -> Iterator[Branch]:
     """Every branch of the tree, from the top."""
-    waiting: list[Branch] = [*found.reasons, *found.possible, *found.tasks, *found.concerns]
+    waiting: list[Branch] = [*found.reasons, *found.possible, *found.tasks, *found.concerns, *found.further]
     while waiting:
         branch = waiting.pop(0)
         yield branch
@@ -125,7 +126,10 @@ def test_an_undecided_verdict_says_what_is_still_possible_and_what_to_look_at(
         text = " ".join(" ".join(tree(found, rules, Paper(80))).split())
         for ask in verdict.asks:
             assert " ".join(ask.says.split()) in text
-        if verdict.verdict == "undecided" and verdict.opened and verdict.possible:
+        if not judged(verdict, rules):
+            assert "NOT JUDGED" in text
+            assert "UNDECIDED" not in text
+        elif verdict.verdict == "undecided" and verdict.possible:
             assert "UNDECIDED" in text
             assert all(answer in text for answer in verdict.possible)
         if verdict.verdict != "undecided":

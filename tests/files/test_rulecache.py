@@ -8,6 +8,8 @@ import pytest
 
 import advisor
 from advisor import rulecache
+from advisor.sheets import crosscheck
+from advisor.sheets.ruleset import RuleSet
 from tests.decide import small
 
 
@@ -23,10 +25,14 @@ def _kept(folder: Path) -> list[Path]:
     return sorted((folder.parent / "cache" / "rebuild-advisor").glob("*.json"))
 
 
+def _fetched(folder: Path) -> RuleSet | None:
+    return rulecache.fetch(rulecache.place_of(folder))
+
+
 def test_what_is_kept_is_what_was_read(folder: Path) -> None:
-    assert rulecache.fetch(folder) is None
+    assert _fetched(folder) is None
     read = advisor.load_rules(folder)
-    kept = rulecache.fetch(folder)
+    kept = _fetched(folder)
     assert kept == read
     assert kept is not None
     assert kept.digest == read.digest
@@ -41,9 +47,42 @@ def test_a_changed_file_is_read_anew(folder: Path) -> None:
     advisor.load_rules(folder)
     rules = folder / "rules.yaml"
     rules.write_text(rules.read_text().replace("at_least: many", "at_least: few"))
-    assert rulecache.fetch(folder) is None
+    assert _fetched(folder) is None
     advisor.load_rules(folder)
     assert len(_kept(folder)) == 2
+
+
+@pytest.mark.parametrize("before_it_is_read", [True, False])
+def test_what_changes_meanwhile_is_not_kept(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, before_it_is_read: bool
+) -> None:
+    rules = folder / "rules.yaml"
+    read = crosscheck.load_ruleset
+
+    def change() -> None:
+        rules.write_text(rules.read_text().replace("at_least: many", "at_least: few"))
+
+    def meanwhile(path: Path) -> RuleSet:
+        if before_it_is_read:
+            change()
+        ruleset = read(path)
+        change()
+        return ruleset
+
+    monkeypatch.setattr(crosscheck, "load_ruleset", meanwhile)
+    advisor.load_rules(folder)
+    assert _kept(folder) == []
+
+
+def test_another_version_of_the_code_reads_anew(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    package = folder.parent / "package"
+    (package / "chain").mkdir(parents=True)
+    (package / "chain" / "run.py").write_text("now = 1\n")
+    monkeypatch.setattr(rulecache, "_PACKAGE", package)
+    advisor.load_rules(folder)
+    assert _fetched(folder) is not None
+    (package / "chain" / "run.py").write_text("now = 12\n")
+    assert _fetched(folder) is None
 
 
 def test_the_order_of_extents_is_part_of_the_digest(folder: Path) -> None:
@@ -70,7 +109,7 @@ def test_a_damaged_cache_only_costs_time(folder: Path, damage: str) -> None:
     read = advisor.load_rules(folder)
     (path,) = _kept(folder)
     path.write_text(damage)
-    assert rulecache.fetch(folder) is None
+    assert _fetched(folder) is None
     assert advisor.load_rules(folder) == read
 
 

@@ -51,7 +51,8 @@ parts:
     limits:
       - {dimension: journal_wear, purpose: discard, at_most: 0.003 in}
       - {dimension: journal_taper, purpose: new, at_most: 0.0004 in}
-      - {dimension: main_clearance, purpose: new, at_least: 0.0015 in, at_most: 0.0035 in}
+      - {dimension: main_clearance, purpose: new, at_most: 0.0035 in}
+      - {dimension: least_main_clearance, purpose: new, at_least: 0.0015 in}
     repair_sizes:
       - operation: grind_main_journals
         size: journal_diameter
@@ -62,7 +63,8 @@ parts:
     limits:
       - {dimension: journal_wear, purpose: discard, at_most: 0.003 in}
       - {dimension: journal_taper, purpose: new, at_most: 0.0004 in}
-      - {dimension: big_end_clearance, purpose: new, at_least: 0.0015 in, at_most: 0.0035 in}
+      - {dimension: big_end_clearance, purpose: new, at_most: 0.0035 in}
+      - {dimension: least_big_end_clearance, purpose: new, at_least: 0.0015 in}
     repair_sizes:
       - operation: grind_crank_pins
         size: journal_diameter
@@ -122,6 +124,9 @@ JOURNAL = tuple(
 )
 """The positions of a full set of readings on a journal."""
 
+STRIP = ("widest", "narrowest")
+"""The places at which a crushed strip is read."""
+
 
 @cache
 def rules() -> RuleSet:
@@ -135,16 +140,26 @@ def engine(
     cap_joint: str = "machined",
     tightening: str = "torque",
     pin_length: str = "",
+    pin: str = "",
+    shaft: str = "",
     part: str = "",
     limit: str = "",
 ) -> EngineSheet:
     """The trial engine, made as asked.
 
-    With a length of its pins, its maker gives no limit of their taper either. `limit` is one more limit
-    that the maker gives for `part`; a part whose own limit is to go is named with an empty `limit`.
+    With a length of its pins, its maker gives no limit of their taper either; with a diameter of its shaft,
+    none of the end float. `pin` is the diameter of its pins. `limit` is one more limit that the maker gives
+    for `part`; a part whose own limit is to go is named with an empty `limit`.
     """
     text = SHEET.replace("TREATMENT", treatment)
     text = text.replace("CAP_JOINT", cap_joint).replace("TIGHTENING", tightening)
+    if pin:
+        text = text.replace("journal_diameter: 2.375 in", f"journal_diameter: {pin}")
+    if shaft:
+        text = text.replace("main_journal_diameter: 2.500 in", f"main_journal_diameter: {shaft}")
+        text = text.replace(
+            "      - {dimension: end_play, purpose: new, at_least: 0.004 in, at_most: 0.008 in}\n", ""
+        )
     if pin_length:
         text = text.replace("journal_length: 1.500 in", f"journal_length: {pin_length}")
         text = text.replace("      - {dimension: journal_taper, purpose: new, at_most: 0.0004 in}\n", "")
@@ -199,8 +214,11 @@ KINDS = [
 
 SOUND = {
     "crankshaft": [single("run_out", "0.001 in"), single("end_float", "0.006 in")],
-    "main_journal": [even("journal_diameter", JOURNAL, "2.4995 in"), single("plastic_strip", "0.0025 in")],
-    "crank_pin": [even("journal_diameter", JOURNAL, "2.3745 in"), single("plastic_strip", "0.0025 in")],
+    "main_journal": [
+        even("journal_diameter", JOURNAL, "2.4995 in"),
+        even("plastic_strip", STRIP, "0.0025 in"),
+    ],
+    "crank_pin": [even("journal_diameter", JOURNAL, "2.3745 in"), even("plastic_strip", STRIP, "0.0025 in")],
     "main_shell": [single("shell_wall", "0.0899 in")],
     "big_end_shell": [single("shell_wall", "0.0699 in")],
     "thrust_washer": [single("washer_thickness", "0.0928 in")],
@@ -300,7 +318,7 @@ class Bench:
             kept = [line for line in SOUND.get(kind, []) if (kind, line.split(":")[0]) not in self._dropped]
             text.append(f"  - {{part: {kind}, moment: strip, otherwise: none}}")
             if kept:
-                text.append(f"  - {{part: {kind}, readings: {{{', '.join(kept)}}}}}")
+                text.append(f"  - {{part: {kind}, place: all, readings: {{{', '.join(kept)}}}}}")
         text += self._lines
         document = parse("\n".join(text) + "\n" + self._extra, "case.yaml")
         return document, validate(CaseSheet, document)

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import pytest
 
-from tests.outside.crank import BORE, JOURNAL, Bench, asked, because, even, of, rules, single
+from advisor.verdicts.model import Verdict
+from tests.outside.crank import BORE, JOURNAL, STRIP, Bench, asked, because, even, of, rules, single
 
 GROUND_MAINS = "done:\n  - {operation: grind_main_journals, part: main_journal}\n"
+GROUND_MAINS_TO = "done:\n  - {operation: grind_main_journals, part: main_journal, to_size: -0.010 in}\n"
 NEW_BOLTS = "done:\n  - {operation: renew_rod_bolts, part: connecting_rod}\n"
 
 
@@ -21,15 +23,30 @@ def test_a_crack_test_before_grinding_is_void_after_it() -> None:
     assert {"crack_test", "shaft_run_out"} <= {name for _, _, name in asked(shaft)}
 
 
-def test_a_score_that_was_ground_out_no_longer_condemns() -> None:
-    bench = Bench().found("main_journal", "2", scoring="catches").more(GROUND_MAINS)
+def _scored_and_ground(done: str, size: str) -> Verdict:
+    """The verdict on a journal that was scored, then ground, and measures `size` all over."""
+    bench = Bench().found("main_journal", "2", scoring="catches").more(done)
     assert of(bench.decide(), "main_journal", "2").verdict == "undecided"
     bench.line("{part: main_journal, moment: after machining, otherwise: none}")
-    size = even("journal_diameter", JOURNAL, "2.4995 in")
-    strip = single("plastic_strip", "0.0025 in")
-    bench.line(f"{{part: main_journal, moment: after machining, readings: {{{size}, {strip}}}}}")
-    journal = of(bench.decide(), "main_journal", "2")
-    assert journal.verdict == "reuse"
+    sizes = even("journal_diameter", JOURNAL, size)
+    strip = even("plastic_strip", STRIP, "0.0025 in")
+    bench.line(f"{{part: main_journal, place: all, moment: after machining, readings: {{{sizes}, {strip}}}}}")
+    return of(bench.decide(), "main_journal", "2")
+
+
+def test_a_score_that_was_ground_out_no_longer_condemns() -> None:
+    """New and found at 2.500 in, ground to the first undersize, 2.490 in."""
+    assert _scored_and_ground(GROUND_MAINS_TO, "2.4895 in").verdict == "reuse"
+
+
+def test_a_ground_journal_is_held_against_the_size_that_it_was_brought_to() -> None:
+    """Against the size it was found at, 2.4895 in would be 0.0105 in of wear."""
+    unsaid = _scored_and_ground(GROUND_MAINS, "2.4895 in")
+    assert unsaid.verdict == "undecided"
+    assert ("main_journal", "2", "journal_wear") in asked(unsaid)
+    standard = _scored_and_ground(GROUND_MAINS_TO, "2.4995 in")
+    assert standard.verdict == "undecided"
+    assert ("main_journal", "2", "journal_wear") in asked(standard)
 
 
 def test_the_bore_of_a_big_end_is_measured_again_with_new_bolts() -> None:
@@ -38,7 +55,7 @@ def test_the_bore_of_a_big_end_is_measured_again_with_new_bolts() -> None:
     assert waiting.verdict == "undecided"
     assert {"housing_wear", "housing_out_of_round"} <= {name for _, _, name in asked(waiting)}
     size = even("housing_bore", BORE, "2.5172 in")
-    bench.line(f"{{part: connecting_rod, moment: after machining, readings: {{{size}}}}}")
+    bench.line(f"{{part: connecting_rod, place: all, moment: after machining, readings: {{{size}}}}}")
     assert of(bench.decide(), "connecting_rod", "1").verdict == "reuse"
 
 
@@ -255,3 +272,29 @@ def test_main_bores(finding: str, extent: str, verdict: str) -> None:
 )
 def test_nose_flange_spigot_and_marks(finding: str, extent: str, verdict: str) -> None:
     assert of(Bench().found("crankshaft", **{finding: extent}).decide(), "crankshaft").verdict == verdict
+
+
+CURES = (
+    "resized",
+    "reground",
+    "ground to",
+    "ground true",
+    "lapped",
+    "nitrided again",
+    "bored together again",
+    "bored in line",
+    "cut true",
+    "made tight",
+    "is renewed",
+    "runs again",
+    "brings",
+)
+"""Words of a cure. Whether there is one hangs on sizes and on other faults."""
+
+
+def test_a_reason_says_what_is_wrong_and_not_what_would_mend_it() -> None:
+    """A reason stands under a part that is replaced as well, where the work it names cannot be done."""
+    for rule in rules().rules:
+        if rule.then.bar and any(bar.mend for bar in rule.then.bar):
+            promised = [word for word in CURES if f" {word}" in rule.because.lower()]
+            assert not promised, (rule.id, promised)

@@ -24,6 +24,7 @@ from advisor.units import Quantity, read_quantity
 from tests.outside.crank import (
     BORE,
     JOURNAL,
+    STRIP,
     Bench,
     asked,
     because,
@@ -490,13 +491,17 @@ def test_a_hardness_test_is_not_asked_for_where_nothing_was_hot() -> None:
 
 def test_shells_whose_place_is_lost_are_not_put_back() -> None:
     """Common practice, no source."""
-    bench = Bench().line(
-        "{part: big_end_shell, place: unknown, tag: A, from_among: 1, otherwise: none, moment: strip}"
-    )
-    decision = bench.decide()
-    (lost,) = [each for each in decision.verdicts if each.place == "unknown"]
-    assert lost.verdict == "replace"
-    assert "big-end-shell-place-lost" in because(lost)
+    bench = Bench()
+    for tag in ("A", "B"):
+        bench.line(
+            f"{{part: big_end_shell, place: unknown, tag: {tag}, from_among: 1, "
+            "moment: strip, otherwise: none}"
+        )
+    lost = [each for each in bench.decide().verdicts if each.place == "unknown"]
+    assert len(lost) == 2
+    for each in lost:
+        assert each.verdict == "replace"
+        assert "big-end-shell-place-lost" in because(each)
 
 
 def test_chain_from_diagonal_wear_to_a_bent_rod() -> None:
@@ -644,11 +649,67 @@ def test_chain_from_starved_bearings_to_the_oil_supply() -> None:
 
 def test_a_slack_bearing_costs_the_shells_where_the_journal_is_inside_its_size() -> None:
     """TM 10-3930-647-14&P: 0.0035 in and 0.0005 in per inch of 2.500 in, 0.00475 in."""
-    bench = Bench().measured("main_journal", "2", single("plastic_strip", "0.0050 in"))
+    bench = Bench().measured("main_journal", "2", even("plastic_strip", STRIP, "0.0050 in"))
     decision = bench.sound("main_journal", "1, 3", "plastic_strip").decide()
     assert because(of(decision, "main_shell", "2 upper")) == {"main-shell-in-a-slack-bearing"}
     assert of(decision, "main_journal", "2").verdict == "reuse"
     assert of(decision, "main_shell", "1 upper").verdict == "reuse"
+
+
+@pytest.mark.parametrize(
+    ("journal", "shell", "holder", "reading"),
+    [
+        ("main_journal", "main_shell", "main_bore", "2.500"),
+        ("crank_pin", "big_end_shell", "connecting_rod", "2.375"),
+    ],
+)
+@pytest.mark.parametrize(("at_one_end", "verdict"), [("0.0018", "reuse"), ("0.0012", "replace")])
+def test_a_bearing_is_as_tight_as_its_tightest_place(
+    journal: str, shell: str, holder: str, reading: str, at_one_end: str, verdict: str
+) -> None:
+    """NAVEDTRA 14264A, p. 3-25: too little clearance, metal touches. The maker's play is 0.0015 to 0.0035 in.
+
+    The other end has 0.0032 in, so the largest play alone would pass both.
+    """
+    size = Fraction(reading) - Fraction("0.0005")
+    bore = {
+        "front vertical": f"{float(size + Fraction(at_one_end)):.4f} in",
+        "rear vertical": f"{float(size + Fraction('0.0032')):.4f} in",
+    }
+    bench = (
+        Bench().measured(holder, "2", readings("bore_with_shells", bore)).without(journal, "plastic_strip")
+    )
+    bench.sound(journal, "1, 3" if journal == "main_journal" else "1", "plastic_strip")
+    decision = bench.decide()
+    for half in ("upper", "lower"):
+        judged = of(decision, shell, f"2 {half}")
+        assert judged.verdict == verdict
+        if verdict == "replace":
+            assert because(judged) == {f"{shell.replace('_', '-')}-in-a-tight-bearing"}
+        assert of(decision, shell, f"1 {half}").verdict == "reuse"
+    tasks = {task.task for task in of(decision, journal, "2").tasks}
+    assert ("find_why_tight" in tasks) is (verdict == "replace")
+
+
+def test_a_strip_tells_the_least_play_at_its_widest_and_the_largest_at_its_narrowest() -> None:
+    """Common practice, no source. The maker's play is 0.0015 to 0.0035 in."""
+
+    def shells(widest: str, narrowest: str) -> set[str]:
+        strip = readings("plastic_strip", {"widest": widest, "narrowest": narrowest})
+        bench = Bench().measured("main_journal", "2", strip).sound("main_journal", "1, 3", "plastic_strip")
+        return because(of(bench.decide(), "main_shell", "2 lower"))
+
+    assert shells("0.0016 in", "0.0034 in") == set()
+    assert shells("0.0014 in", "0.0034 in") == {"main-shell-in-a-tight-bearing"}
+    assert shells("0.0016 in", "0.0050 in") == {"main-shell-in-a-slack-bearing"}
+
+
+@pytest.mark.parametrize(("end_float", "asked_why"), [("0.005 in", False), ("0.002 in", True)])
+def test_a_shaft_without_end_float_is_not_closed_up(end_float: str, asked_why: bool) -> None:
+    """Common practice, no source; the maker's float is 0.004 to 0.008 in."""
+    decision = Bench().measured("crankshaft", "all", single("end_float", end_float)).decide()
+    tasks = {task.task for task in of(decision, "crankshaft").tasks}
+    assert ("find_why_no_float" in tasks) is asked_why
 
 
 @pytest.mark.parametrize("kind", ["main_journal", "crank_pin"])

@@ -56,8 +56,8 @@ def test_a_sheet_from_a_file(tmp_path: Path) -> None:
         ("at_most: 0.05 mm", "at_most: 0.05 mm", "at_most: 0.05 mm", True),
         ("at_most: 0.02 mm", "at_most: 0.06 mm", "at_most: 0.05 mm", False),
         ("at_most: 0.04 mm", "at_most: 0.03 mm", "at_most: 0.05 mm", False),
-        ("at_least: 9 mm", "at_least: 8 mm", "at_least: 7 mm", True),
-        ("at_least: 9 mm", "at_least: 8 mm", "at_least: 8.5 mm", False),
+        ("at_least: 0.9 mm", "at_least: 0.8 mm", "at_least: 0.7 mm", True),
+        ("at_least: 0.9 mm", "at_least: 0.8 mm", "at_least: 0.85 mm", False),
         (
             "at_least: 0.08 mm, at_most: 0.18 mm",
             "at_least: 0.08 mm, at_most: 0.25 mm",
@@ -124,7 +124,11 @@ def test_oversizes_and_undersizes_each_go_one_way() -> None:
         ("-0.25 mm, -0.50 mm", "59.75 mm", True),
         ("-0.25 mm, -0.50 mm", "59.751 mm", False),
         ("-0.25 mm, -0.50 mm", "60.50 mm", False),
-        ("-0.25 mm, -0.50 mm", "0.50 mm", True),
+        ("-0.25 mm, -0.50 mm", "54.00 mm", True),
+        ("-0.25 mm, -0.50 mm", "53.99 mm", False),
+        ("-0.25 mm, -0.50 mm", "0.50 mm", False),
+        ("0.25 mm, 0.50 mm", "66.00 mm", True),
+        ("0.25 mm, 0.50 mm", "66.01 mm", False),
         ("0.25 mm, 0.50 mm", "60.50 mm", True),
         ("0.25 mm, 0.50 mm", "59.50 mm", False),
         ("0.25 mm, 0.50 mm", "0.50 mm", False),
@@ -198,3 +202,36 @@ def test_a_limit_leaves_room_or_is_refused(low: Decimal, high: Decimal) -> None:
     else:
         with pytest.raises(ValueError, match="leave nothing between them"):
             Limit.model_validate(body)
+
+
+@pytest.mark.parametrize(
+    ("new", "code"),
+    [
+        # A slip in the new size shows where the sizes that hang on it no longer fit.
+        ("6.000 mm", "repair-furthest"),
+        ("600.00 mm", "repair-furthest"),
+        ("0 mm", "size-not-positive"),
+        ("-60 mm", "size-not-positive"),
+    ],
+)
+def test_a_new_size_that_cannot_be_is_refused(new: str, code: str) -> None:
+    text = small.ENGINE.replace("stock: 0.05 mm", "stock: 0.05 mm, furthest: 59.000 mm")
+    assert code in codes(text.replace("diameter: 60.000 mm", f"diameter: {new}"))
+
+
+@pytest.mark.parametrize(("step", "sound"), [("-6.00 mm", True), ("-6.01 mm", False), ("-25 mm", False)])
+def test_a_repair_size_lies_within_a_tenth_of_the_new_size(step: str, sound: bool) -> None:
+    found = codes(small.ENGINE.replace("-0.50 mm", step))
+    assert found == ([] if sound else ["repair-size-far"])
+
+
+@pytest.mark.parametrize(("limit", "sound"), [("5.99 mm", True), ("6 mm", False), ("50 mm", False)])
+def test_a_limit_for_wear_leaves_the_part_over(limit: str, sound: bool) -> None:
+    assert codes(small.ENGINE.replace("at_most: 0.050 mm", f"at_most: {limit}")) == (
+        [] if sound else ["limit-beyond-part"]
+    )
+
+
+def test_a_sheet_for_another_rule_set_is_told_that_and_no_more() -> None:
+    text = small.ENGINE.replace("ruleset: trial", "ruleset: other").replace("shaft_journal:", "axle:")
+    assert codes(text) == ["other-ruleset"]

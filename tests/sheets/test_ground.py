@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import product
 from pathlib import Path
+from random import Random
 from tempfile import TemporaryDirectory
 
+from hypothesis import given
+from hypothesis import strategies as st
+
+from advisor.sheets.bench import ItemKey
 from advisor.sheets.engine import EngineSheet
-from advisor.sheets.ground import Ground, ground_of
+from advisor.sheets.ground import Ground, Place, ground_of, group_of
 from advisor.sheets.ruleset import RuleSet
+from advisor.sheets.vocabulary import Link
 from tests.decide import small
 
 MORE = """
@@ -119,3 +126,77 @@ def test_what_the_sheet_says_of_treatment_and_what_nobody_knows() -> None:
         made = f"{{made: {{treatment: {text}}}}}" if text else "{}"
         engine = sheet(small.ENGINE.replace("{made: {treatment: nitrided}}", made) + "  rocker: {}\n")
         assert ground_of(engine, rules()).properties["shaft"] == {"treatment": None}
+
+
+def holds(of: Ground, relation: str, link: Link, one: Place, other: Place) -> bool:
+    """Whether a link holds between two places, asked of just these two."""
+    if link.listed:
+        return any(
+            (pair.of, pair.to) == (" ".join(one), " ".join(other))
+            for each in of.sheet.links
+            if (each.relation, each.of, each.to) == (relation, link.of, link.to)
+            for pair in each.pairs
+        )
+    kinds = of.ruleset.vocabulary.kinds
+    here = dict(zip(kinds[link.of].axes, one, strict=True))
+    there = dict(zip(kinds[link.to].axes, other, strict=True))
+    if any(here[axis] != there[axis] for axis in link.by):
+        return False
+    if link.next_to is None:
+        return True
+    values = of.values[link.next_to]
+    return abs(values.index(here[link.next_to]) - values.index(there[link.next_to])) == 1
+
+
+def by_products(
+    of: Ground, items: list[tuple[ItemKey, frozenset[Place]]]
+) -> dict[tuple[str, int, int], bool]:
+    """Every link of every two items, and whether it is sure: by trying every two of their places."""
+    found: dict[tuple[str, int, int], bool] = {}
+    vocabulary = of.ruleset.vocabulary
+    for (one, (key, places)), (other, (to, elsewhere)) in product(enumerate(items), repeat=2):
+        if one == other or group_of(key) != group_of(to):
+            continue
+        for name, relation in vocabulary.relations.items():
+            for link in relation.links:
+                if (link.of, link.to) == (key.kind, to.kind):
+                    hold = [holds(of, name, link, a, b) for a, b in product(places, elsewhere)]
+                    if any(hold):
+                        found[name, one, other] = found.get((name, one, other), False) or all(hold)
+        for each in vocabulary.sets.values():
+            if key.kind in each.kinds and to.kind in each.kinds:
+                axes, others = vocabulary.kinds[key.kind].axes, vocabulary.kinds[to.kind].axes
+                same = [
+                    all(a[axes.index(axis)] == b[others.index(axis)] for axis in each.by)
+                    for a, b in product(places, elsewhere)
+                ]
+                if any(same):
+                    at = ("in_set", one, other)
+                    found[at] = found.get(at, False) or all(same)
+    return found
+
+
+@given(st.randoms(use_true_random=True))
+def test_links_of_mixed_up_parts_against_every_two_places(rng: Random) -> None:
+    of = ground()
+    mixed: list[tuple[ItemKey, frozenset[Place]]] = []
+    gone: set[ItemKey] = set()
+    for kind in ("half_shell", "shaft_journal", "rocker"):
+        places = rng.sample(of.places[kind], rng.randint(0, len(of.places[kind])))
+        gone |= {ItemKey(kind, place) for place in places}
+        for number in range(len(places)):
+            among = frozenset(rng.sample(places, rng.randint(1, len(places))))
+            mixed.append((ItemKey(kind, None, f"tag {number}"), among))
+    shelf = [
+        (ItemKey("half_shell", place, "shelf", "second-hand"), frozenset((place,)))
+        for place in rng.sample(of.places["half_shell"], 2)
+    ]
+    items = [(key, frozenset((key.place or (),))) for key in of.fitted if key not in gone] + mixed + shelf
+    links, _, unsure = of.with_others(items)
+    told = {
+        (name, one, other): (one, other) not in unsure.get(name, ())
+        for name, each in links.items()
+        for one, others in each.items()
+        for other in others
+    }
+    assert told == by_products(of, items)

@@ -172,18 +172,22 @@ def test_items_whose_place_is_lost_stand_for_those_they_were_mixed_up_from() -> 
 
 def test_two_entries_with_one_tag_are_of_one_item() -> None:
     laid = bench(
-        "part: half_shell, place: unknown, tag: A, from_among: 1 upper, findings: {scoring: deep}",
+        "part: half_shell, place: unknown, tag: A, from_among: upper, findings: {scoring: deep}",
         "part: half_shell, place: unknown, tag: A, findings: {particles: few}",
+        *(f"part: half_shell, place: unknown, tag: {tag}, from_among: upper" for tag in "BC"),
     )
     lost = item(laid, "half_shell", "unknown", "A")
-    assert lost.candidates == {("1", "upper")}
+    assert lost.candidates == {("1", "upper"), ("2", "upper"), ("3", "upper")}
     assert [each.extent for each in lost.findings.values()] == ["deep", "few"]
 
 
 def test_a_place_whose_item_was_mixed_up_may_have_no_entry_of_its_own() -> None:
-    lost = "part: half_shell, place: unknown, tag: A, from_among: '1', findings: {scoring: none}"
+    lost = [
+        f"part: half_shell, place: unknown, tag: {tag}, from_among: '1', findings: {{scoring: none}}"
+        for tag in "AB"
+    ]
     for own, fault in (("1 upper", True), ("2 upper", False), ("all", False)):
-        entries = [f"part: half_shell, place: {own}, findings: {{scoring: deep}}", lost]
+        entries = [f"part: half_shell, place: {own}, findings: {{scoring: deep}}", *lost]
         for order in (entries, entries[::-1]):
             if fault:
                 with pytest.raises(Faults, match="place-mixed-up"):
@@ -212,7 +216,8 @@ FULL = "front x: 59.98 mm, front y: 59.98 mm, rear x: 59.98 mm, rear y: 59.98 mm
 
 def test_an_operation_voids_what_was_measured_before_it_and_not_after() -> None:
     def diameters(moment: str, done: str) -> object:
-        entry = f"part: shaft_journal, moment: {moment}, readings: {{diameter: {{values: {{{FULL}}}}}}}"
+        values = f"{{diameter: {{values: {{{FULL}}}}}}}"
+        entry = f"part: shaft_journal, place: all, moment: {moment}, readings: {values}"
         laid = bench(entry, rest=f"done: [{{operation: grind, part: shaft_journal, place: '{done}'}}]\n")
         return ["diameter" in each.readings for each in laid.items if each.key.kind == "shaft_journal"]
 
@@ -242,6 +247,80 @@ def test_an_operation_voids_what_was_seen_too_and_on_linked_items(tmp_path: Path
         "2 lower": "light",
     }
     assert seen(laid, "half_shell", "particles")["2 upper"] == "few"
+
+
+BASKET = [
+    f"part: shaft_journal, place: unknown, tag: {tag}, from_among: 1 to 2, findings: {{heat: straw}}, "
+    f"readings: {{diameter: {{values: {{{FULL}}}}}}}"
+    for tag in "AB"
+]
+
+
+@pytest.mark.parametrize(
+    ("items", "voided"), [("place: unknown, tag: A", ["A"]), ("place: all", ["A", "B"]), ("place: '3'", [])]
+)
+def test_work_on_a_part_that_was_mixed_up_voids_what_was_measured_on_it(
+    items: str, voided: list[str]
+) -> None:
+    laid = bench(*BASKET, rest=f"done: [{{operation: grind, part: shaft_journal, {items}}}]\n")
+    basket = [item(laid, "shaft_journal", "unknown", tag) for tag in "AB"]
+    assert [each.key.tag for each in basket if "diameter" not in each.readings] == voided
+
+
+def test_work_voids_what_may_be_linked(tmp_path: Path) -> None:
+    voids = "voids: [diameter]\n    voids_linked: [{relation: carries, kind: half_shell, voids: [scoring]}]"
+    by = small.ruleset(tmp_path, vocabulary=small.VOCABULARY.replace("voids: [diameter]", voids))
+    shells = [
+        f"part: half_shell, place: unknown, tag: {tag}, from_among: '1', findings: {{scoring: none}}"
+        for tag in "CD"
+    ]
+    done = "done: [{{operation: grind, part: shaft_journal, {}}}]\n"
+    kept = [f"part: half_shell, place: '{place}', findings: {{scoring: none}}" for place in "23"]
+    known = bench(*shells, *kept, rest=done.format("place: 1"), by=by)
+    assert list(seen(known, "half_shell", "scoring")) == ["2 upper", "2 lower", "3 upper", "3 lower"]
+    unknown = bench(*BASKET, *shells, *kept, rest=done.format("place: unknown, tag: B"), by=by)
+    assert list(seen(unknown, "half_shell", "scoring")) == ["3 upper", "3 lower"], "it may carry 1 or 2"
+
+
+def test_everything_else_is_told_of_mixed_up_parts_too() -> None:
+    laid = bench(
+        *BASKET,
+        *(f"part: half_shell, place: unknown, tag: {tag}, from_among: '3'" for tag in "CD"),
+        rest="""
+found_sizes:
+  - {part: shaft_journal, place: unknown, tag: A, size: -0.25 mm, read_on: the web}
+cleans_up:
+  - {part: shaft_journal, operation: grind, size: 59.62 mm, by: Ann}
+causes:
+  - {concern: dirty_oil, part: half_shell, place: unknown, tag: D, state: found, by: Bob, because: seen}
+  - {concern: dirty_oil, part: half_shell, place: 1 to 2, state: ruled out, by: Bob, because: not there}
+risks:
+  - {part: shaft_journal, place: unknown, tag: B, answer: reuse, by: Ann, because: no other to be had}
+""",
+    )
+    journals = {each.key.tag: each for each in laid.items if each.key.kind == "shaft_journal"}
+    assert {tag: each.found_size for tag, each in journals.items()} == {
+        "": None,
+        "A": Decimal("-0.25"),
+        "B": None,
+    }
+    assert [list(each.cleans_up) for each in journals.values()] == [["grind"]] * 3
+    found = [laid.items[index].key.tag for (_, index), cause in laid.causes.items() if cause.state == "found"]
+    assert found == ["D"]
+    assert len(laid.causes) == 5
+    assert [laid.items[index].key.tag for index in laid.risks] == ["B"]
+
+
+def test_one_entry_cannot_stand_for_several_parts() -> None:
+    for fewer in (
+        ["part: half_shell, place: unknown"],
+        ["part: half_shell, place: unknown, from_among: '2 lower, 3 lower'"],
+        ["part: half_shell, place: unknown, tag: A, from_among: '1'"] * 2,
+    ):
+        with pytest.raises(Faults, match="mixed-up-number"):
+            bench(*fewer)
+    other = "part: half_shell, place: unknown, origin: second-hand, tag: shelf"
+    assert item(bench(other), "half_shell", "unknown", "shelf", "second-hand").opened
 
 
 def test_positions_of_one_reading_may_stand_in_two_entries() -> None:
@@ -298,7 +377,7 @@ CASE = [
     "part: half_shell, place: lower, moment: strip, otherwise: none",
     "part: half_shell, place: 1 lower, findings: {particles: many}",
     "part: shaft_journal, place: '1', origin: second-hand, tag: x, findings: {heat: straw}",
-    f"part: shaft_journal, readings: {{diameter: {{values: {{{FULL}}}}}}}",
+    f"part: shaft_journal, place: all, readings: {{diameter: {{values: {{{FULL}}}}}}}",
     "part: shaft_journal, place: '2', moment: running, readings: {diameter: {values: {front x: 59.7 mm}}}",
     "part: gasket, opened: no",
     "part: shaft, moment: strip, findings: {debris: lost}",
@@ -333,3 +412,119 @@ def test_faults_stand_in_the_order_of_the_file() -> None:
         )
     lines = [fault.at.line for fault in raised.value.faults if fault.at is not None]
     assert lines == [5, 6, 7]
+
+
+def refused(entry: str = "", rest: str = "", by: str = small.ENGINE) -> list[str]:
+    """The codes of the faults of a case with one entry on the bench, on a sheet."""
+    case, document = small.case((f"bench:\n  - {{{entry}}}\n" if entry else "") + rest)
+    try:
+        lay_out(small.engine(rules(), by), case, rules(), document)
+    except Faults as faults:
+        return [fault.code for fault in faults.faults]
+    return []
+
+
+@pytest.mark.parametrize(
+    ("size", "furthest", "code"),
+    [
+        ("59.75 mm", "", ""),
+        ("59.70 mm", "", ""),
+        ("60.000 mm", "", ""),
+        ("57.00 mm", "", ""),
+        ("56.99 mm", "", "clean-up-size"),
+        ("6.975 mm", "", "clean-up-size"),
+        ("-0.25 mm", "", "clean-up-size"),
+        ("0 mm", "", "clean-up-size"),
+        ("60.25 mm", "", "wrong-side-of-new"),
+        ("600 mm", "", "wrong-side-of-new"),
+        ("59.30 mm", "59.25 mm", ""),
+        ("59.25 mm", "59.25 mm", ""),
+        ("59.20 mm", "59.25 mm", "clean-up-size"),
+    ],
+)
+def test_a_clean_up_size_that_cannot_be_condemns_nothing(size: str, furthest: str, code: str) -> None:
+    sheet = small.ENGINE
+    if furthest:
+        sheet = sheet.replace("stock: 0.05 mm", f"stock: 0.05 mm, furthest: {furthest}")
+    entry = f"cleans_up: [{{part: shaft_journal, place: '1', operation: grind, size: {size}, by: Ann}}]\n"
+    assert refused(rest=entry, by=sheet) == ([code] if code else [])
+
+
+@pytest.mark.parametrize(
+    ("size", "code"),
+    [("-0.25 mm", ""), ("0 mm", ""), ("0.25 mm", "wrong-side-of-new"), ("-59.75 mm", "repair-size-far")],
+)
+def test_a_found_size_is_a_difference(size: str, code: str) -> None:
+    rest = f"found_sizes: [{{part: shaft_journal, size: {size}, read_on: web}}]\n"
+    assert refused(rest=rest) == ([code] if code else [])
+
+
+READS = "readings: {diameter: {values: {front x: 59.98 mm}}}"
+
+
+@pytest.mark.parametrize(
+    ("entry", "journals", "code"),
+    [
+        (f"part: shaft_journal, {READS}", 3, "place-left-out"),
+        (f"part: shaft_journal, place: '', {READS}", 3, "place-left-out"),
+        (f"part: shaft_journal, {READS}", 1, ""),
+        (f"part: shaft_journal, place: all, {READS}", 3, ""),
+        (f"part: shaft_journal, place: '2', {READS}", 3, ""),
+        (f"part: shaft_journal, origin: new, tag: x, {READS}", 3, "place-left-out"),
+        ("part: shaft_journal, findings: {heat: straw}", 3, ""),
+    ],
+)
+def test_a_measurement_says_of_which_item_it_is(entry: str, journals: int, code: str) -> None:
+    sheet = small.ENGINE.replace("journal: 3", f"journal: {journals}")
+    assert refused(entry, by=sheet) == ([code] if code else [])
+
+
+def test_what_is_no_entry_of_one_place_still_leaves_the_mixed_up_ones_alone() -> None:
+    laid = bench(
+        "part: half_shell, place: unknown, tag: A, from_among: '1 upper, 2 upper', otherwise: none",
+        "part: half_shell, place: unknown, tag: B, from_among: '1 upper, 2 upper', otherwise: none",
+        "part: half_shell, findings: {particles: few}",
+    )
+    assert "1 lower" in seen(laid, "half_shell", "particles")
+
+
+@pytest.mark.parametrize("size", ["0 mm", "-59.98 mm"])
+def test_a_size_of_a_part_is_never_nothing_or_less(size: str) -> None:
+    entry = f"part: shaft_journal, place: '1', readings: {{diameter: {{values: {{front x: {size}}}}}}}"
+    assert refused(entry) == ["size-not-positive"]
+
+
+def messages(entry: str) -> list[str]:
+    with pytest.raises(Faults) as raised:
+        bench(entry)
+    return [str(fault) for fault in raised.value.faults]
+
+
+@pytest.mark.parametrize(
+    ("entry", "meant"),
+    [
+        ("part: Half shell, findings: {scoring: none}", "half_shell"),
+        ("part: HALF-SHELL, findings: {scoring: none}", "half_shell"),
+        ("part: half_shell, findings: {Embedded Particles: none}", "particles"),
+        ("part: half_shell, findings: {embedded_particle: none}", "particles"),
+        ("part: half_shell, findings: {particles: None}", "none"),
+        ("part: half_shell, findings: {particles: NOT LOOKED AT}", "not looked at"),
+        ("part: shaft_journal, place: '1', readings: {Diameter: {values: {front x: 60 mm}}}", "diameter"),
+        ("part: shaft_journal, place: '1', readings: {diameter: {values: {y rear: 60 mm}}}", "rear y"),
+    ],
+)
+def test_a_label_or_another_spelling_finds_its_word(entry: str, meant: str) -> None:
+    (message,) = messages(entry)
+    assert f'did you mean "{meant}"?' in message
+
+
+def test_only_the_words_of_this_part_are_offered_and_none_can_be_declared_in_a_case() -> None:
+    (message,) = messages("part: shaft, findings: {xyz: none}")
+    assert "expected one of crack, debris; correct the word here [unknown-word]" in message
+
+
+def test_characters_that_are_not_seen_are_written_out() -> None:
+    (message,) = messages("part: half_shell, place: '1\u200b lower', findings: {scoring: none}")
+    assert '"1\\u200b lower" is no place' in message
+    (message,) = messages("part: half\u200b_shell, findings: {scoring: none}")
+    assert '"half\\u200b_shell" is not a kind of part' in message

@@ -68,9 +68,14 @@ def test_the_c_parser_is_used_where_there_is_one() -> None:
     assert reader._Loader is getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
+EMPTY = (
+    "1:1: the file is empty; expected a case, an engine sheet, or a file of a rule set; begin one with "
+    "`advisor start`, or copy the demo's [empty-file]"
+)
+
 MESSAGES = {
-    "": "1:1: the file is empty [empty-file]",
-    "# nothing\n---\n": "1:1: the file is empty [empty-file]",
+    "": EMPTY,
+    "# nothing\n---\n": EMPTY,
     "a: b\nbore:\n": (
         '2:1: "bore" has no value; expected a value after the colon; '
         "delete the key, or write '' for empty text [empty-value]"
@@ -334,7 +339,8 @@ def test_the_depth_allowed_is_exact(opener: str, closer: str) -> None:
     column = 40 * len(opener) + 1
     assert told(deeper) == [
         f"f.yaml:1:{column}: lists and mappings are nested too deep here; "
-        "expected at most 40 levels [too-deep]"
+        "expected at most 40 levels; close the brackets that were left open; "
+        "no file of this program nests so deep [too-deep]"
     ]
 
 
@@ -650,3 +656,31 @@ def test_a_document_says_what_it_was_read_from() -> None:
     document = parse("a", "some name")
     assert (document.file, document.data) == ("some name", "a")
     assert isinstance(document, Document)
+
+
+@pytest.mark.parametrize("key", ["because", "by", "case", "history", "note", "read_on"])
+def test_a_sentence_is_not_cut_short_by_a_comment_unseen(key: str) -> None:
+    assert codes(f"{key}: bay #2") == ["cut-by-comment"]
+    assert codes(f"a: [{{b: c, {key}: first line\n  bay #2, see tag\n  }}]") == ["cut-by-comment"]
+    for meant in ("bay  # 2", "'bay #2'", '"bay" # 2', "bay#2", "bay.", "|\n  bay #2"):
+        parse(f"{key}: {meant}", "f")
+    parse(f"a: {{{key}: b}} # c\nelse: bay # 2", "f")
+
+
+@pytest.mark.parametrize(
+    ("text", "comma"),
+    [
+        ("{value: 0,25 mm}", True),
+        ("{note: dry, all ten}", True),
+        ("a: [{b: c}, {d: e,\n  f g}]", True),
+        ("{value: }", False),
+        ("{value: 1, with: }", False),
+        ("{value}", False),
+        ("value:", False),
+    ],
+)
+def test_a_value_cut_by_a_comma_in_braces_is_told_as_that(text: str, comma: bool) -> None:
+    (message,) = told(text)
+    assert message.endswith("[empty-value]")
+    assert ("inside { } a comma ends a value" in message) == comma
+    assert not (comma and "delete" in message), "what stands there is no key, and must not be lost"

@@ -255,7 +255,8 @@ MESSAGES: dict[str, str] = {
     "size: 1 mm": '1:1: the key "for" is missing here; add "for: ..." [missing-key]',
     "for: x\npair:\n  low: 1 mm\n": '3:3: the key "high" is missing here; add "high: ..." [missing-key]',
     "for: x\npair: {low: 1 mm, high: 2 mm, hihg: 2 mm}\n": (
-        '2:31: unknown key "hihg"; expected one of low, high [unknown-key]'
+        '2:31: unknown key "hihg"; expected one of low, high; if it belongs to the value before it: inside '
+        "{ } a comma ends a value: put the whole value in quotes, or on a line of its own [unknown-key]"
     ),
     "for: x\npair: {low: 1 mm, hihg: 2 mm}\n": (
         '2:19: unknown key "hihg"; expected one of low, high; did you mean "high"? [unknown-key]'
@@ -346,7 +347,8 @@ MESSAGES: dict[str, str] = {
         '2:14: unknown word "gind"; expected one of grind, clean; did you mean "grind"? [unknown-word]'
     ),
     "for: x\nwork: {kind: grind, note: a, by: 1 mm}": (
-        '2:21: unknown key "note"; expected one of kind, by [unknown-key]'
+        '2:21: unknown key "note"; expected one of kind, by; if it belongs to the value before it: inside '
+        "{ } a comma ends a value: put the whole value in quotes, or on a line of its own [unknown-key]"
     ),
     "for: x\nwork: {by: 1 mm}": '2:7: the key "kind" is missing here; add "kind: ..." [missing-key]',
     "for: x\nwork: {knd: grind}": (

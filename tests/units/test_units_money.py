@@ -49,7 +49,7 @@ def test_read(text: str, amount: str, currency: str) -> None:
          " round it, or leave out the mark between thousands [too-many-places]"),
         ("1,500 EUR",
          "the comma in '1,500' may mark thousands or decimals; expected a comma that can be only a"
-         " decimal mark, or a point; write 1500 or 1.500 [ambiguous-comma]"),
+         " decimal mark, or a point; write 1500 EUR or 1.500 EUR [ambiguous-comma]"),
         ("15.5 JPY",
          "'15.5' has more decimal places than JPY; expected at most 0;"
          " round it, or leave out the mark between thousands [too-many-places]"),

@@ -127,7 +127,7 @@ WHOLE_MESSAGES = [
      " write the angle in ° [inexact-unit]"),
     ("1,500 mm", None,
      "the comma in '1,500' may mark thousands or decimals; expected a comma that can be only a"
-     " decimal mark, or a point; write 1500 or 1.500 [ambiguous-comma]"),
+     " decimal mark, or a point; write 1500 mm or 1.500 mm [ambiguous-comma]"),
     ("1.234,5 mm", None,
      "the number in '1.234,5 mm' has several marks; expected one decimal mark at most and no"
      " mark between thousands; keep only the decimal mark [mixed-marks]"),
@@ -144,7 +144,8 @@ WHOLE_MESSAGES = [
      " begin with the number, in figures [no-number]"),
     ("4.030 +/- .001 in", None,
      "'4.030 +/- .001 in' holds a tolerance; expected one size;"
-     " write the limits as two sizes [tolerance-sign]"),
+     " write the size you read; the instrument's error goes under limit_of_error,"
+     " and the ends of a limit are two sizes [tolerance-sign]"),
     ("0.03-0.05 mm", None,
      "'0.03-0.05 mm' holds two numbers; expected one number and its unit;"
      " write the ends of a range as two sizes [several-numbers]"),
@@ -228,7 +229,8 @@ def test_refusals_word_for_word(text: str, dimension: str | None, message: str) 
         ("5 k g", "unknown-unit"),
         ("90 mPa", "unknown-unit"),
         ("5 mm²", "unknown-unit"),
-        ("38\u200bmm", "unknown-unit"),
+        ("38\u200bmm", "invisible-character"),
+        ("3\u00ad8 mm", "invisible-character"),
         ("38\nmm", "unknown-unit"),
         ("5 '", "ambiguous-unit"),
         ("5 kg/cm2", "ambiguous-unit"),
