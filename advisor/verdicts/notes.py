@@ -20,7 +20,7 @@ def limit_notes(dimensions: Mapping[str, GaugedDimension], vocabulary: Vocabular
         reassembly = gauged.standings.get("reassembly")
         if reassembly is None or reassembly.limit is None or gauged.measure is None:
             continue
-        if reassembly.outcomes != frozenset(("inside",)):
+        if not beyond_discard and reassembly.outcomes != frozenset(("inside",)):
             beyond = "in doubt against" if "inside" in reassembly.outcomes else "beyond"
             yield (
                 f"{label} is {beyond} the limit for reassembly and inside the one for discard: "

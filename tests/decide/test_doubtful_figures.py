@@ -124,3 +124,18 @@ bench:
   - {{part: half_shell, place: all, otherwise: none}}
 """
     return on(decide_text(text, small_rules(), sheet), "shaft_journal", "2")
+
+
+def test_what_is_beyond_discard_is_not_said_to_be_inside_it() -> None:
+    limits = "    limits:\n" + "".join(
+        f"      - {{dimension: taper, purpose: {purpose}, at_most: {most}, read_at: p. 4}}\n"
+        for purpose, most in (("reassembly", "0.010 mm"), ("discard", "0.020 mm"))
+    )
+    sheet = small.engine(small_rules(), small.ENGINE.replace("    limits:\n", limits, 1))
+    # No rule of the small set looks at taper, so the verdict stays and the note has to speak.
+    verdict = _journal(sheet, FOUND, "59.990 mm; 59.990 mm; 59.955 mm; 59.955 mm")
+    assert verdict.verdict == "reuse"
+    told = [note for note in verdict.notes if note.startswith("taper")]
+    assert ["beyond its discard limit" in note for note in told] == [True]
+    within = _journal(sheet, FOUND, "59.990 mm; 59.990 mm; 59.972 mm; 59.972 mm")
+    assert any("only in its own place" in note for note in within.notes)
