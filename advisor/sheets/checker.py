@@ -145,6 +145,8 @@ class Checker:
 
     def own_word(self, path: Steps, word: str, declared: Mapping[str, OfKinds], kind: str, noun: str) -> bool:
         """Whether a word is declared; a fault offers those that this kind of part has."""
+        if word in declared:
+            return True
         own = [name for name, each in declared.items() if kind in each.kinds]
         return self.word(path, word, declared, f"{noun} of {kind}" if own else noun, offer=own or None)
 
