@@ -39,11 +39,6 @@ class RepairBand:
     worst: int | None
     """The item that decides the size."""
 
-    @property
-    def settled(self) -> bool:
-        """Whether one size is left."""
-        return self.possible is True and len(self.steps) == 1 and not self.missing
-
 
 def repair_bands(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> list[RepairBand]:
     """A band for every set of items and every operation that the engine sheet lists sizes for."""

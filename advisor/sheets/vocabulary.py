@@ -7,7 +7,7 @@ Pydantic models of the vocabulary files of a rule set. Names are checked against
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -231,21 +231,6 @@ class Source(Located):
     on: dict[Name, Name] = Field(default={}, description="{relation: kind}; left out, this item")
 
 
-OPERATORS = (
-    "value",
-    "largest",
-    "smallest",
-    "mean",
-    "out_of_round",
-    "taper",
-    "below_size",
-    "above_size",
-    "clearance",
-    "least_clearance",
-    "short_of_new",
-)
-"""The closed catalogue of dimension formulas; each is defined in `advisor.gauging.operators`."""
-
 Operator = Literal[
     "value",
     "largest",
@@ -259,6 +244,9 @@ Operator = Literal[
     "least_clearance",
     "short_of_new",
 ]
+"""The closed catalogue of dimension formulas; each is defined in `advisor.gauging.operators`."""
+
+OPERATORS: tuple[Operator, ...] = get_args(Operator)
 
 
 class Formula(Located):

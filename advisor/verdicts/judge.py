@@ -88,7 +88,6 @@ class Judge:
         self._ruleset = ruleset
         self._vocabulary = ruleset.vocabulary
         self._firings = firings
-        self._sheet = sheet
         self._teller = teller
         self._asker = Asker(bench, gauged, sheet, ruleset, firings)
         self._by_item: dict[int, list[_Firing]] = defaultdict(list)

@@ -57,7 +57,9 @@ def test_a_private_place_is_recognised(text: str) -> None:
     assert PRIVATE.search(text.encode())
 
 
-@pytest.mark.parametrize("text", [f"docs/{'work'}/order.md", "rulesets/home/a", "a farm/field", "~/work/x"])
+@pytest.mark.parametrize(
+    "text", [f"docs/{'work'}/order.md", "rulesets/home/a", "a farm/field", f"~/{'work'}/x"]
+)
 def test_an_ordinary_path_is_left_alone(text: str) -> None:
     assert not PRIVATE.search(text.encode())
 
