@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from importlib import import_module
-from typing import Final
+from typing import Any, Final
 
 import click
 
@@ -16,23 +16,32 @@ COMMANDS: Final[Mapping[str, str]] = {
     "why": "Show the chain behind one verdict.",
     "check": "Find everything wrong with cases, engine sheets and rule sets.",
     "start": "Write a case to be filled in.",
+    "rules": "Write rule sets and prove them.",
     "migrate": "Move a file to the present words of its rule set.",
 }
 """Each command with what it does. Its module in this package is called as it is."""
 
 
-class Commands(click.Group):
-    """A group that imports a command when it is called, and lists them without importing any."""
+class LazyGroup(click.Group):
+    """A group that imports a command when it is called, and lists them without importing any.
+
+    `table` has each command with what it does; the module of one is `prefix` and its name.
+    """
+
+    def __init__(self, *args: Any, table: Mapping[str, str], prefix: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.table = table
+        self.prefix = prefix
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The names of the commands, in the order in which they are used."""
-        return list(COMMANDS)
+        return list(self.table)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of that name, or None."""
-        if cmd_name not in COMMANDS:
+        if cmd_name not in self.table:
             return None
-        command: click.Command = import_module(f"advisor.cli.{cmd_name}").command
+        command: click.Command = import_module(f"{self.prefix}{cmd_name}").command
         return command
 
     def resolve_command(
@@ -40,16 +49,16 @@ class Commands(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """The command that is meant. Raises `click.UsageError`, with the nearest command there is."""
         name = args[0]
-        if name not in COMMANDS and not name.startswith("-"):
-            close = nearest(name, COMMANDS)
-            meant = f'did you mean "{close}"?' if close else f"there are {', '.join(COMMANDS)}."
+        if name not in self.table and not name.startswith("-"):
+            close = nearest(name, self.table)
+            meant = f'did you mean "{close}"?' if close else f"there are {', '.join(self.table)}."
             raise click.UsageError(f"there is no command {name}; {meant}", ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the list of commands from the table above."""
+        """Write the list of commands from the table."""
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl(list(self.table.items()))
 
 
 def _version(ctx: click.Context, _: click.Parameter, value: bool) -> None:
@@ -59,7 +68,9 @@ def _version(ctx: click.Context, _: click.Parameter, value: bool) -> None:
 
 
 @click.group(
-    cls=Commands,
+    cls=LazyGroup,
+    table=COMMANDS,
+    prefix="advisor.cli.",
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog="Example: advisor decide case.yaml",
 )
