@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from advisor._version import VERSION
 from advisor.chain.facts import world_of
 from advisor.chain.ready import chain
-from advisor.gauging import gauge
+from advisor.chain.run import Firings
+from advisor.chain.world import World
+from advisor.gauging import Gauged, gauge
 from advisor.scope.course import with_courses
+from advisor.sheets.bench import Bench
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.laying import lay_out
@@ -16,6 +21,18 @@ from advisor.verdicts.judge import Judge
 from advisor.verdicts.model import FORMAT, Decision, RuleSetUsed
 from advisor.verdicts.trace import causes, steps
 from advisor.verdicts.words import Teller
+
+
+@dataclass(frozen=True, slots=True)
+class Workings:
+    """A decision with what it was made from, for whoever asks why a rule did not fire."""
+
+    bench: Bench
+    gauged: Gauged
+    world: World
+    firings: Firings
+    teller: Teller
+    decision: Decision
 
 
 def decide(
@@ -28,12 +45,20 @@ def decide(
     Raises `advisor.faults.Faults` where the case does not fit the engine sheet and the rule set, and
     `advisor.faults.OurFault` where the two rule engines differ.
     """
+    return work_out(case, sheet, rules, document=document).decision
+
+
+def work_out(
+    case: CaseSheet, sheet: EngineSheet, rules: RuleSet, *, document: Document | None = None
+) -> Workings:
+    """`decide`, with everything on the way to the decision. Raises what `decide` raises."""
     bench = lay_out(sheet, case, rules, document)
     gauged = gauge(bench, sheet, rules, rules.consulted_kinds)
-    firings = chain(rules, world_of(bench, gauged, rules))
+    world = world_of(bench, gauged, rules)
+    firings = chain(rules, world)
     teller = Teller(bench, gauged, sheet, rules)
     verdicts = Judge(bench, gauged, sheet, rules, firings, teller).verdicts()
-    return Decision(
+    decision = Decision(
         format=FORMAT,
         advisor=VERSION,
         case=case.case,
@@ -45,3 +70,4 @@ def decide(
         causes=causes(bench, rules, firings),
         steps=steps(bench, rules, firings, teller),
     )
+    return Workings(bench, gauged, world, firings, teller, decision)
