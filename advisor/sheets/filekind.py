@@ -7,6 +7,7 @@ from typing import Final
 from advisor.faults import Fault, Faults
 from advisor.sheets.base import Sheet
 from advisor.sheets.case import CaseSheet
+from advisor.sheets.case_tests import CaseTestFile
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.places import Document
 from advisor.sheets.rules import RuleFile
@@ -16,6 +17,7 @@ from advisor.sheets.vocabulary import VocabularyFile
 CASE: Final = "case"
 ENGINE: Final = "engine sheet"
 RULE_SET: Final = "rule set"
+TESTS: Final = "tests"
 
 _MODELS: tuple[tuple[str, type[Sheet]], ...] = (
     (CASE, CaseSheet),
@@ -26,6 +28,7 @@ _MODELS: tuple[tuple[str, type[Sheet]], ...] = (
     ("bibliography", Bibliography),
     ("cautions", CautionFile),
     ("instruments", InstrumentFile),
+    (TESTS, CaseTestFile),
 )
 
 _CALLED: Final = {
@@ -37,11 +40,13 @@ _CALLED: Final = {
     "bibliography": "the bibliography of a rule set",
     "cautions": "the cautions of a rule set",
     "instruments": "the instruments of a rule set",
+    TESTS: "a file of tests of a rule set",
 }
 
 _MEND: Final = {
     CASE: "give the file of the case; it names its engine sheet under engine_sheet:",
     ENGINE: "give the file of the engine sheet",
+    TESTS: "name a file of tests; the cases and engine sheets that they need lie in a folder below",
 }
 
 
