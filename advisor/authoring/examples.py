@@ -76,6 +76,25 @@ def run_examples(whole: RuleSet, files: RuleSetFiles) -> Ran:
     return Ran(rules, fires, holds, tuple(faults))
 
 
+@dataclass(frozen=True, slots=True)
+class ExampleWorld:
+    """The little world of one example: item 0 is of the rule's kind."""
+
+    rule: RuleText
+    name: str
+    """Where it stands among the rule's examples: ``fires 1``."""
+    world: World
+    given: tuple[PlainRule, ...]
+    """Rules that conclude the concerns which the example gives."""
+
+
+def example_worlds(whole: RuleSet, files: RuleSetFiles) -> Iterator[ExampleWorld]:
+    """The world of every example of every rule, in the order of the files; faulty examples are left out."""
+    for rule, document, index in rule_positions(files):
+        tried = _Tried(whole, rule, document, ("rules", index, "examples"))
+        yield from tried.worlds()
+
+
 class _Known:
     """What an example says of one item, over the ground that everything was looked for and is not there."""
 
@@ -122,6 +141,16 @@ class _Tried(Checker):
                 firings = evaluate(prepared, world)
                 self._judge(path, key, (0, 0, True) in firings, (0, 0, False) in firings, world)
         return self.found
+
+    def worlds(self) -> Iterator[ExampleWorld]:
+        """The worlds of the rule's examples."""
+        given = tuple(self._plain())
+        for key, examples in (("fires", self._rule.examples.fires), ("holds", self._rule.examples.holds)):
+            for index, example in enumerate(examples):
+                before = len(self.found)
+                world = self._world((*self._path, key, index), example)
+                if world is not None and len(self.found) == before:
+                    yield ExampleWorld(self._rule, f"{key} {index + 1}", world, given)
 
     def _plain(self, *conditions: Condition) -> list[PlainRule]:
         """The conditions as rules on the rule's kind, and then the rules that conclude what is given."""
