@@ -12,16 +12,17 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from advisor.authoring.cases_given import laid_over
 from advisor.authoring.cases_judge import Failure, judge
 from advisor.faults import Fault, Faults, Position
 from advisor.files import load_case
 from advisor.pipeline import Workings, work_out
 from advisor.sheets.case import CaseSheet
-from advisor.sheets.case_tests import UNANSWERED, CaseTest, CaseTestFile
+from advisor.sheets.case_tests import UNANSWERED, CaseTest, CaseTestFile, Given
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import load_engine
 from advisor.sheets.filekind import TESTS, refuse_other
-from advisor.sheets.places import Block, Document, Positions
+from advisor.sheets.places import Block, Document
 from advisor.sheets.ruleset import RuleSet, inside
 from advisor.sheets.text import load
 from advisor.sheets.validate import validate
@@ -43,6 +44,7 @@ class Read:
     document: Document
     folder: Path
     engine_sheet: str
+    given: Given | None
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,7 @@ def read_tests(path: Path) -> Read:
         seen.add(test.name)
     if faults:
         raise Faults(faults)
-    return Read(str(path), tuple(model.tests), document, path.parent, model.engine_sheet)
+    return Read(str(path), tuple(model.tests), document, path.parent, model.engine_sheet, model.given)
 
 
 @dataclass
@@ -180,7 +182,11 @@ class Trier:
                 ]
             )
         sheet = self._sheet(read, name, where)
-        return Prepared(test, _case(test), sheet, _within(read.document, index), read.document, index)
+        block, head = _blocks(read, index)
+        assert test.case is not None  # the model has a case or the name of a file
+        given = (read.given, head) if read.given is not None and head is not None else None
+        case, document = laid_over(test.name, (test.case, block), given, sheet, self.rules)
+        return Prepared(test, case, sheet, document, read.document, index)
 
     def decide(self, prepared: Prepared) -> Workings:
         """The case of a test decided. Raises what `advisor.pipeline.decide` raises."""
@@ -238,21 +244,17 @@ def _placed(faults: Faults, read: Read, where: tuple[str | int, ...]) -> Faults:
     return Faults(each if each.at is not None else replace(each, at=here) for each in faults.faults)
 
 
-def _case(test: CaseTest) -> CaseSheet:
-    """The case inside a test, as a case of its own."""
-    given = test.case
-    assert given is not None  # the model has one of the two
-    held = {name: getattr(given, name) for name in type(given).model_fields}
-    return CaseSheet(format="1", case=test.name, engine_sheet="the test's own", **held)
-
-
-def _within(document: Document, index: int) -> Document:
-    """The part of a test file that is a case, as a document with its own places."""
-    data = document.data
-    for step in ("tests", index, "case"):
-        data = data[step]  # type: ignore[index]  # the file was read as a test file
-    assert isinstance(data, Block)
-    return Document(document.file, data, Positions(document.file, data, data.spot))
+def _blocks(read: Read, index: int) -> tuple[Block, Block | None]:
+    """What was typed as the case of a test, and as what is given at the head of its file."""
+    data = read.document.data
+    assert isinstance(data, Block)  # the file was read as a test file
+    tests = data["tests"]
+    assert isinstance(tests, list)
+    test = tests[index]
+    assert isinstance(test, Block)
+    case, given = test["case"], data.get("given")
+    assert isinstance(case, Block)
+    return case, given if isinstance(given, Block) else None
 
 
 def run_tests(rules: RuleSet, files: Sequence[Path], only: Sequence[str] = ()) -> Trial:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
 from advisor.authoring.cases_unmet import Asker, Unmet
 from advisor.faults import Faults, Position
@@ -17,7 +18,10 @@ from advisor.sheets.places import Document
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import ANSWERS
-from advisor.verdicts.model import Reason, Verdict
+from advisor.verdicts.model import EvidenceLine, Reason, Verdict
+
+_NAMED: Final = 6
+"""Items named in one failure, and facts told of one step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,8 @@ class Failure:
     at: Position
     what: str
     why: tuple[str, ...] = ()
+    item: str = ""
+    """The item that it is about, as `what` names it."""
 
     def __str__(self) -> str:
         return "\n".join((f"{self.at}: {self.what}", *(f"  {line}" for line in self.why)))
@@ -52,7 +58,22 @@ def judge(
             judge_.cause(path, cause, item)
     for number, concern in enumerate(test.no_causes):
         judge_.no_cause(("tests", index, "no_causes", number), concern)
-    return tuple(judge_.failures)
+    return tuple(_gathered(judge_.failures))
+
+
+def _gathered(failures: Sequence[Failure]) -> Iterator[Failure]:
+    """The same failure of several places told once, with all its places and the reasons at the first."""
+    told: dict[tuple[Position, str], list[Failure]] = {}
+    for each in failures:
+        told.setdefault((each.at, each.what.replace(each.item, "\0", 1)), []).append(each)
+    for same in told.values():
+        first = same[0]
+        if len(same) == 1:
+            yield first
+            continue
+        names = ", ".join(each.item for each in same[:_NAMED])
+        more = f" and {len(same) - _NAMED} more" if len(same) > _NAMED else ""
+        yield replace(first, what=first.what.replace(first.item, names + more, 1))
 
 
 class _Reader(EntryReader):
@@ -138,6 +159,7 @@ class _Judge:
 
     def __init__(self, document: Document, rules: RuleSet, workings: Workings) -> None:
         self.failures: list[Failure] = []
+        self._about = ""
         self._positions = document.positions
         self._decision = workings.decision
         self._asker = Asker(rules, workings)
@@ -150,15 +172,16 @@ class _Judge:
         self._bars = {rule.id for rule in rules.rules if rule.then.bar or rule.then.require}
 
     def fail(self, path: Steps, what: str, why: Iterable[str] = ()) -> None:
-        self.failures.append(Failure(self._positions[path], what, tuple(why)))
+        self.failures.append(Failure(self._positions[path], what, tuple(why), self._about))
 
     def item(self, path: Steps, entry: ExpectedItem, index: int) -> None:
         """Everything expected of one item."""
+        self._about = self._asker.name(index)
         verdict = self._decision.verdicts[index]
         name = self._asker.name(index)
         carrying = self._carrying(index)
         if entry.verdict is not None and entry.verdict not in (verdict.verdict, UNANSWERED):
-            why = [*self._behind(verdict), *self._not_carried(entry.by, index, carrying)]
+            why = [*self._not_carried(entry.by, index, carrying), *self._behind(verdict)]
             self.fail((*path, "verdict"), f"{name}: expected {entry.verdict}, got {_words(verdict)}", why)
         else:
             for place, rule in enumerate(entry.by):
@@ -215,6 +238,7 @@ class _Judge:
 
     def cause(self, path: Steps, expected: ExpectedCause, index: int) -> None:
         """A cause that must be listed."""
+        self._about = self._asker.name(index)
         name = self._asker.name(index)
         here = self._decision.verdicts[index]
         found = [
@@ -239,6 +263,7 @@ class _Judge:
 
     def no_cause(self, path: Steps, concern: str) -> None:
         """A cause that must not be listed."""
+        self._about = "\0"
         for cause in self._decision.causes:
             if cause.concern == concern:
                 where = f"{cause.part} {cause.place}".strip()
@@ -311,15 +336,15 @@ class _Judge:
 
     def _uses(self, rule: str, index: int) -> Iterator[str]:
         step = self._steps.get((rule, index))
-        for line in step.uses if step is not None else ():
-            yield _evidence(f"{line.part} {line.place}".strip(), line.says, line.at)
+        yield from _facts(step.uses if step is not None else ())
 
     def _behind(self, verdict: Verdict) -> Iterator[str]:
         """What a verdict rests on, in a few lines."""
-        for reason in verdict.reasons:
-            yield f"it rests on {_reason(reason)}"
-            for line in reason.evidence:
-                yield "  " + _evidence(f"{line.part} {line.place}".strip(), line.says, line.at)
+        for reason in verdict.reasons[:_NAMED]:
+            yield f"reason: {_reason(reason)}"
+            yield from (f"  {each}" for each in _facts(reason.evidence))
+        if len(verdict.reasons) > _NAMED:
+            yield f"and {len(verdict.reasons) - _NAMED} more reasons"
         if not verdict.reasons:
             asks = list(dict.fromkeys(ask.reading for ask in verdict.asks))
             if asks:
@@ -339,8 +364,13 @@ def _reason(reason: Reason) -> str:
     return f"rule {reason.rule}{where}" if reason.rule else reason.because.rstrip(".")
 
 
-def _evidence(item: str, says: str, at: str) -> str:
-    return f"{item}: {says}" + (f" ({at})" if at else "")
+def _facts(lines: Sequence[EvidenceLine]) -> Iterator[str]:
+    """What a step used, in a few lines."""
+    for line in lines[:_NAMED]:
+        where = f" ({line.at})" if line.at else ""
+        yield f"{f'{line.part} {line.place}'.strip()}: {line.says}{where}"
+    if len(lines) > _NAMED:
+        yield f"and {len(lines) - _NAMED} more facts"
 
 
 def _head(unmet: Unmet) -> str:

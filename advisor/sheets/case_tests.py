@@ -152,4 +152,8 @@ class CaseTestFile(Sheet):
         max_length=200,
         description="file name of the engine sheet for all of them, beside this file or below it",
     )
+    given: Given | None = Field(
+        default=None,
+        description="what is known in every test with a case of its own, where that says nothing else",
+    )
     tests: list[CaseTest] = Field(min_length=1)
