@@ -9,6 +9,7 @@ from advisor.sheets.base import Sheet
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.case_tests import CaseTestFile
 from advisor.sheets.engine import EngineSheet
+from advisor.sheets.house_file import HouseFile
 from advisor.sheets.places import Document
 from advisor.sheets.rules import RuleFile
 from advisor.sheets.ruleset_files import Bibliography, CautionFile, InstrumentFile, Manifest
@@ -17,12 +18,14 @@ from advisor.sheets.vocabulary import VocabularyFile
 CASE: Final = "case"
 ENGINE: Final = "engine sheet"
 RULE_SET: Final = "rule set"
+HOUSE_RULES: Final = "house rules"
 TESTS: Final = "tests"
 
-_MODELS: tuple[tuple[str, type[Sheet]], ...] = (
+MODELS: tuple[tuple[str, type[Sheet]], ...] = (
     (CASE, CaseSheet),
     (ENGINE, EngineSheet),
     (RULE_SET, Manifest),
+    (HOUSE_RULES, HouseFile),
     ("vocabulary", VocabularyFile),
     ("rules", RuleFile),
     ("bibliography", Bibliography),
@@ -31,10 +34,11 @@ _MODELS: tuple[tuple[str, type[Sheet]], ...] = (
     (TESTS, CaseTestFile),
 )
 
-_CALLED: Final = {
+CALLED: Final = {
     CASE: "a case",
     ENGINE: "an engine sheet",
     RULE_SET: "the manifest of a rule set",
+    HOUSE_RULES: "the house rules of a shop",
     "vocabulary": "a vocabulary file of a rule set",
     "rules": "a rule file of a rule set",
     "bibliography": "the bibliography of a rule set",
@@ -57,7 +61,7 @@ def kind_of(document: Document) -> str:
     """
     keys = set(document.data) if isinstance(document.data, dict) else set()
     best, most = "", (0, 0)
-    for name, model in _MODELS:
+    for name, model in MODELS:
         fields = {field.alias or key: field.is_required() for key, field in model.model_fields.items()}
         has = len(keys & (fields.keys() - {"format"}))
         lacks = sum(required and key not in keys for key, required in fields.items())
@@ -77,8 +81,8 @@ def refuse_other(document: Document, wanted: str) -> None:
             [
                 Fault(
                     "other-file",
-                    f"this file is {_CALLED[kind]}",
-                    _CALLED[wanted],
+                    f"this file is {CALLED[kind]}",
+                    CALLED[wanted],
                     _MEND[wanted],
                     document.positions[()],
                 )
