@@ -65,7 +65,7 @@ def work_out(
         engine=sheet.engine,
         case_digest=case.digest,
         sheet_digest=sheet.digest,
-        rulesets=(RuleSetUsed(rules.name, rules.version, rules.digest),),
+        rulesets=(RuleSetUsed(rules.name, rules.version, rules.digest, rules.house),),
         verdicts=with_courses(verdicts, bench, rules),
         causes=causes(bench, rules, firings),
         steps=steps(bench, rules, firings, teller),

@@ -20,7 +20,7 @@ from pydantic import ValidationError
 from advisor._version import VERSION
 from advisor.faults import Fault, Faults
 from advisor.sheets.digest import canonical
-from advisor.sheets.ruleset import MANIFEST, RuleSet, inside
+from advisor.sheets.ruleset import MANIFEST, RuleSet, inside, is_house
 from advisor.sheets.ruleset_files import Manifest
 from advisor.sheets.text import parse, read_text
 from advisor.sheets.validate import validate
@@ -84,10 +84,29 @@ def keep(place: Path | None, ruleset: RuleSet) -> None:
 
 
 def _digest(folder: Path) -> str:
-    """Over the text of the manifest and of the files it names, and over this program's code.
+    """Over the text of the manifest and of the files it names, those of a base under house rules as well,
+    and over this program's code.
 
     Raises `Faults` for what loading would refuse as well, and `OSError`.
     """
+    digest = hashlib.sha256(VERSION.encode())
+    for name, text in _texts(folder).items():
+        raw = text.encode()
+        digest.update(f"\0{name}\0{len(raw)}\0".encode())
+        digest.update(raw)
+    for path, size, changed in sorted(_code(os.fspath(_PACKAGE))):
+        digest.update(f"\0{path}\0{size}\0{changed}".encode())
+    return digest.hexdigest()
+
+
+def _texts(folder: Path) -> dict[str, str]:
+    """By a name of its own: the text of every file that the rule set in `folder` is made of."""
+    if is_house(folder):
+        # Few rule sets have house rules, and the models of those take a while to import.
+        from advisor.sheets.house import house_texts
+
+        texts, base = house_texts(folder)
+        return texts | {f"base/{name}": text for name, text in _texts(base).items()}
     texts = {MANIFEST: read_text(folder / MANIFEST)}
     manifest = validate(Manifest, parse(texts[MANIFEST], MANIFEST))
     named = (manifest.sources, manifest.cautions, manifest.instruments)
@@ -95,14 +114,7 @@ def _digest(folder: Path) -> str:
         if not inside(folder, name):
             raise Faults([Fault("file-outside", f"{name} lies outside the rule set's folder")])
         texts[name] = read_text(folder / name)
-    digest = hashlib.sha256(VERSION.encode())
-    for name, text in texts.items():
-        raw = text.encode()
-        digest.update(f"\0{name}\0{len(raw)}\0".encode())
-        digest.update(raw)
-    for path, size, changed in sorted(_code(os.fspath(_PACKAGE))):
-        digest.update(f"\0{path}\0{size}\0{changed}".encode())
-    return digest.hexdigest()
+    return texts
 
 
 def _code(folder: str) -> Iterator[tuple[str, int, int]]:

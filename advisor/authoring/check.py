@@ -16,7 +16,7 @@ from advisor.sheets.filekind import CASE, ENGINE, RULE_SET, kind_of
 from advisor.sheets.laying import lay_out
 from advisor.sheets.mixed_up import counted
 from advisor.sheets.places import Document
-from advisor.sheets.ruleset import MANIFEST, RuleSet, merge, read_files
+from advisor.sheets.ruleset import HOUSE, MANIFEST, RuleSet, is_ruleset, merge, read_files
 from advisor.sheets.text import load
 
 
@@ -62,8 +62,8 @@ class Examiner:
     def _what(self, path: str) -> tuple[Path | None, Document | None]:
         """The rule set's folder that `path` means, or the document in it."""
         if Path(path).is_dir():
-            if not (Path(path) / MANIFEST).is_file():
-                what = f"the folder {path} holds no {MANIFEST}"
+            if not is_ruleset(Path(path)):
+                what = f"the folder {path} holds no {MANIFEST} and no {HOUSE}"
                 fault = Fault(
                     "no-rule-set", what, "the folder of a rule set, or a file", "name the file itself"
                 )
@@ -86,7 +86,7 @@ class Examiner:
                 ]
             )
         for folder in Path(path).absolute().parents:
-            if (folder / MANIFEST).is_file():
+            if is_ruleset(folder):
                 return _as_typed(folder, path), None
         raise Faults(
             [
@@ -169,6 +169,9 @@ def _rule_set(folder: Path) -> Checked:
             f"{counted(len(whole.limits), 'limit')}, {ran.fires} examples that fire, "
             f"{ran.holds} that hold off"
         )
+        for layer in whole.house:
+            says += f"; with the house rules {layer.name} {layer.version}: {layer.counted}"
+            says += f" ({layer.drift})" if layer.drift else ""
     else:
         says = ""
     return Checked(

@@ -33,9 +33,9 @@ from advisor.sheets.conditions import (
     leaves,
 )
 from advisor.sheets.crosscheck import ANYWHERE, IN_SET, Checker
-from advisor.sheets.places import Document
+from advisor.sheets.places import Document, Positions
 from advisor.sheets.places import Path as Steps
-from advisor.sheets.rules import RuleText
+from advisor.sheets.rules import Examples, RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles, rule_positions
 from advisor.sheets.vocabulary import NONE, PURPOSES, VocabularyFile
 
@@ -73,6 +73,11 @@ def run_examples(whole: RuleSet, files: RuleSetFiles) -> Ran:
         rules += 1
         fires += len(rule.examples.fires)
         holds += len(rule.examples.holds)
+        for name, other in rule.alternatives.items():
+            path: Steps = ("rules", index, "alternatives", name, "examples")
+            faults += _Tried(whole, rule.following(name), document, path).faults()
+            fires += len(other.examples.fires)
+            holds += len(other.examples.holds)
     return Ran(rules, fires, holds, tuple(faults))
 
 
@@ -88,11 +93,19 @@ class ExampleWorld:
     """Rules that conclude the concerns which the example gives."""
 
 
-def example_worlds(whole: RuleSet, files: RuleSetFiles) -> Iterator[ExampleWorld]:
-    """The world of every example of every rule, in the order of the files; faulty examples are left out."""
-    for rule, document, index in rule_positions(files):
-        tried = _Tried(whole, rule, document, ("rules", index, "examples"))
-        yield from tried.worlds()
+def example_worlds(whole: RuleSet) -> Iterator[ExampleWorld]:
+    """The world of every example of every rule; examples with faults of their own are left out."""
+    nowhere = Document("", {}, Positions("", {}))
+    for rule in whole.rules:
+        yield from _Tried(whole, rule, nowhere, ()).worlds()
+
+
+def said_otherwise(
+    whole: RuleSet, rule: RuleText, examples: Examples, document: Document, path: Steps
+) -> tuple[Fault, ...]:
+    """A fault for each of some examples that a rule does not bear out, which were written for another."""
+    told = {**{name: getattr(rule, name) for name in RuleText.model_fields}, "examples": examples}
+    return tuple(_Tried(whole, RuleText.model_construct(None, **told), document, path).faults())
 
 
 class _Known:

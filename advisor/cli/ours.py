@@ -16,6 +16,8 @@ from advisor.faults import OurFault
 from advisor.sheets.digest import canonical
 
 _LARGEST = 2 * 1024 * 1024
+_BASE = re.compile(r"^\s+folder:\s*[\"']?([^\"'\n#]+)", re.MULTILINE)
+_MOST_BASES = 4
 _SHEET = re.compile(r"^engine_sheet:\s*[\"']?([^\"'\n#]+)", re.MULTILINE)
 
 
@@ -53,18 +55,33 @@ def report(error: BaseException, arguments: Sequence[str]) -> str:
 
 
 def _files(arguments: Sequence[str]) -> Iterator[tuple[str, str]]:
-    """The files that were given, with the engine sheet of a case and the files of a rule set."""
+    """The files that were given, with the engine sheet of a case, the files of a rule set, and those of
+    the bases under house rules.
+    """
     for argument in arguments:
         path = Path(argument.partition("=")[2] if argument.startswith("--") else argument)
         if path.is_dir():
-            for each in sorted(path.rglob("*.yaml"))[:200]:
-                yield from _text(each)
+            for folder in _with_bases(path):
+                for each in sorted(folder.rglob("*.yaml"))[:200]:
+                    yield from _text(each)
             continue
         for name, text in _text(path):
             yield name, text
             found = _SHEET.search(text)
             if found is not None:
                 yield from _text(path.parent / found[1].strip())
+
+
+def _with_bases(folder: Path) -> list[Path]:
+    """A folder, and the folders of the bases of the house rules in it; those shipped are known anyhow."""
+    folders = [folder]
+    for _ in range(_MOST_BASES):
+        said = "".join(text for _, text in _text(folders[-1] / "house.yaml"))
+        found = _BASE.search(said)
+        if found is None:
+            break
+        folders.append(folders[-1] / found[1].strip())
+    return folders
 
 
 def _text(path: Path) -> Iterator[tuple[str, str]]:

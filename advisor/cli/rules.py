@@ -12,6 +12,9 @@ from advisor.cli.group import LazyGroup
 COMMANDS: Final[Mapping[str, str]] = {
     "new": "Begin a rule set, or add a part, a finding, a rule or another thing to one.",
     "test": "Decide the test cases of a rule set, and tell which do not come out as expected.",
+    "show": "Show what house rules change of their base, who decided it, and what rests on it.",
+    "cover": "Show which conditions of the rules some case has shown to decide.",
+    "probe": "Write cases on both sides of every limit and extent, for their author to answer.",
     "schema": "Write the JSON Schemas by which an editor checks a file while it is written.",
 }
 """Each command with what it does. Its module in this package is called ``rules_`` and its name."""

@@ -54,6 +54,7 @@ class Told:
     at: str
     concludes: tuple[str, ...]
     uses: tuple[Used, ...]
+    house: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +195,7 @@ class _Teller:
             step.at,
             step.concludes,
             self._uses(step.uses, level),
+            step.house,
         )
 
     def _uses(self, lines: Iterable[EvidenceLine], level: int) -> tuple[Used, ...]:

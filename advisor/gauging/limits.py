@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from advisor.sheets.engine import EnginePart, Limit
-from advisor.sheets.rule_of_thumb import LimitSize, RuleOfThumb
+from advisor.sheets.rule_of_thumb import Change, HouseLimit, LimitSize, RuleOfThumb
 from advisor.sheets.vocabulary import Cite, Purpose
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedByHouse:
+    """What a house did to a rule of thumb on this engine, and who decided it."""
+
+    change: Change
+    was: ResolvedLimit
+    by: str
+    on: str
+    because: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +33,8 @@ class ResolvedLimit:
     """Page of the maker's manual; empty for a rule of thumb."""
     cites: tuple[Cite, ...] = ()
     """Sources of a rule of thumb; empty for the maker's figure."""
+    house: ChangedByHouse | None = None
+    """Where house rules changed it on this engine."""
 
     @property
     def rule_of_thumb(self) -> bool:
@@ -41,13 +54,48 @@ def resolve(
             thumb, part
         ):
             continue
-        low = _size(thumb.at_least, part, dimension, "at_least")
-        high = _size(thumb.at_most, part, dimension, "at_most")
-        if (low is not None or high is not None) and not _against_the_maker(
-            part, dimension, purpose, low, high
-        ):
-            return ResolvedLimit(purpose, low, high, cites=tuple(thumb.cite))
+        limit = _by_thumb(thumb, part)
+        if limit is not None:
+            return limit
     return None
+
+
+def _by_thumb(thumb: RuleOfThumb, part: EnginePart) -> ResolvedLimit | None:
+    """What a rule of thumb comes to on this engine; None where it does not serve."""
+    low = _size(thumb.at_least, part, thumb.dimension, "at_least")
+    high = _size(thumb.at_most, part, thumb.dimension, "at_most")
+    limit = None
+    if (low is not None or high is not None) and not _against_the_maker(
+        part, thumb.dimension, thumb.purpose, low, high
+    ):
+        limit = ResolvedLimit(thumb.purpose, low, high, cites=tuple(thumb.cite))
+    return _by_house(thumb, limit, part) if isinstance(thumb, HouseLimit) else limit
+
+
+def _by_house(thumb: HouseLimit, limit: ResolvedLimit | None, part: EnginePart) -> ResolvedLimit | None:
+    """The limit of a house against that of its base.
+
+    Tightened it is never looser and loosened never tighter than the base's, and where the base's does not
+    serve neither does: else a tightened limit might clear what was open, and a loosened one condemn it.
+    """
+    base = _by_thumb(thumb.instead_of, part)
+    if thumb.change != "exchange":
+        if base is None or limit is None:
+            return base
+        tighter = thumb.change == "tighten"
+        low = _extreme(base.at_least, limit.at_least, larger=tighter, either=tighter)
+        high = _extreme(base.at_most, limit.at_most, larger=not tighter, either=tighter)
+        limit = replace(limit, at_least=low, at_most=high)
+    if limit is None or base is None or (limit.at_least, limit.at_most) == (base.at_least, base.at_most):
+        return limit or base
+    return replace(limit, house=ChangedByHouse(thumb.change, base, thumb.by, thumb.on, thumb.why))
+
+
+def _extreme(one: Decimal | None, other: Decimal | None, *, larger: bool, either: bool) -> Decimal | None:
+    """The larger or smaller of two bounds; of one alone, that one (`either`) or none."""
+    if one is None or other is None:
+        return (one if one is not None else other) if either else None
+    return max(one, other) if larger else min(one, other)
 
 
 def _against_the_maker(

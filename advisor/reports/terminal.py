@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from advisor.reports.alike import Alike, assemblies, judged
 from advisor.reports.doing import Cautions, course_lines, operation_words, remark_lines, work_lines, work_of
 from advisor.reports.evidence import evidence_of, item_words, source_words, task_words
+from advisor.reports.house import house_lines
 from advisor.reports.paper import Paper, joined
 from advisor.reports.wanted import Wanted, wanted, wanted_by, wants
 from advisor.schema import sentence
@@ -69,6 +70,7 @@ def sheet(
     yield from paper.wrap(decision.engine)
     for used in decision.rulesets:
         yield from paper.wrap(f"Judged by rule set {used.name} {used.version}.")
+        yield from house_lines(used.house, paper)
     yield ""
     yield from (paper.strong(line) for line in paper.wrap(summary(spoken, unspoken)))
     differing = [verdict for verdict in spoken if verdict.course.answer != verdict.verdict]

@@ -112,6 +112,8 @@ class _Branches:
             yield from wrap(f"Read in: {sources(branch.cites)}.", indent + STEP, hang=2)
         if isinstance(branch, Told) and branch.differs:
             yield from wrap(f"Sources differ: {sentence(branch.differs)}", indent + STEP, hang=2)
+        if isinstance(branch, Told) and branch.house:
+            yield from wrap(f"House rule: {sentence(branch.house)}", indent + STEP, hang=2)
         if branch.at:
             yield from wrap(f"Written at {branch.at}", indent + STEP, hang=2)
 
@@ -144,6 +146,11 @@ def _rest(verdict: Verdict, rules: RuleSet, paper: Paper, ids: bool) -> Iterator
             f"not{names}.",
             hang=2,
         )
+    for layer in rules.house:
+        for change in layer.changes:
+            if change.kind == "rule retired" and change.part == verdict.part:
+                yield ""
+                yield from paper.wrap(f"House rule: {sentence(change.signed_words)}", hang=2)
     if verdict.not_looked_at:
         labels = [rules.vocabulary.findings[name].label for name in verdict.not_looked_at]
         yield from paper.wrap(f"Not looked at, and not asked for: {', '.join(labels)}.", hang=2)

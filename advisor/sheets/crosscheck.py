@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from advisor.faults import Fault, Faults
@@ -16,6 +17,7 @@ from advisor.sheets.places import Path as Steps
 from advisor.sheets.rule_check import RuleChecker, check_own_places
 from advisor.sheets.rules import RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles, merge, read_files, rule_positions
+from advisor.sheets.ruleset_files import InstrumentFile
 from advisor.sheets.vocabulary import NOT_KNOWN, Link, VocabularyFile
 from advisor.units import DIMENSIONS
 
@@ -40,6 +42,21 @@ def load_ruleset(folder: Path) -> RuleSet:
 
 def check_names(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
     """A fault for every name that nothing declares, and for what a rule may not do."""
+    faults = _check_names(whole, files)
+    if not faults or files.base is None:
+        return faults
+    # What is wrong in the files of a base that is sound by itself is the work of the house.
+    base, _ = merge(files.base)
+    before = {(fault.code, fault.at) for fault in check_names(base, files.base)}
+    return [
+        fault
+        if (fault.code, fault.at) in before or fault.at is None or fault.at.file in files.house_files
+        else replace(fault, what=f"with the house rules {whole.house[-1].name}, {fault.what}")
+        for fault in faults
+    ]
+
+
+def _check_names(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
     faults: list[Fault] = []
     for model, document in files.vocabulary:
         faults += _Vocabulary(whole, model, document).faults()
@@ -56,15 +73,26 @@ def check_names(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
                 )
             )
         seen[rule.id] = rule
-        faults += RuleChecker(whole, rule, document, ("rules", index)).faults()
+        path: Steps = ("rules", index)
+        own = RuleChecker(whole, rule, document, path).faults()
+        faults += own
+        for name in rule.alternatives if not own else ():
+            other = RuleChecker(whole, rule.following(name), document, (*path, "alternatives", name))
+            faults += other.faults()
     faults += check_own_places(whole, files)
     faults += check_thumbs(whole, files)
-    cautions, document = files.cautions
-    for key, caution in cautions.cautions.items():
-        checker = Checker(whole, document)
-        checker.cites(("cautions", key), caution.cite)
-        faults += checker.found
-    instruments, document = files.instruments
+    for cautions, document in (files.cautions, *files.more_cautions):
+        for key, caution in cautions.cautions.items():
+            checker = Checker(whole, document)
+            checker.cites(("cautions", key), caution.cite)
+            faults += checker.found
+    for instruments, document in (files.instruments, *files.more_instruments):
+        faults += _instruments(whole, instruments, document)
+    return faults
+
+
+def _instruments(whole: RuleSet, instruments: InstrumentFile, document: Document) -> list[Fault]:
+    faults: list[Fault] = []
     for key, instrument in instruments.instruments.items():
         checker = Checker(whole, document)
         checker.cites(("instruments", key), instrument.cite)

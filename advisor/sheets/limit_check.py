@@ -38,6 +38,12 @@ def check_thumbs(whole: RuleSet, files: RuleSetFiles) -> list[Fault]:
             checker = _Thumb(whole, document, ("limits", index), thumb)
             checker.check(seen[thumb.part, thumb.dimension, thumb.purpose])
             faults += checker.found
+            for name, other in thumb.alternatives.items() if not checker.found else ():
+                sides = {"at_most": other.at_most, "at_least": other.at_least, "cite": other.cite}
+                path = ("limits", index, "alternatives", name)
+                checker = _Thumb(whole, document, path, thumb.model_copy(update=sides))
+                checker.check(())
+                faults += checker.found
             here = (thumb, str(document.positions["limits", index]))
             seen[thumb.part, thumb.dimension, thumb.purpose].append(here)
     return faults

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
 from advisor.sheets.base import AnyQuantity, DecimalText, FaultError, Located, Name, Words
 from advisor.sheets.vocabulary import Cite, Purpose
+
+Change = Literal["tighten", "loosen", "exchange"]
+"""What a house does to a limit: tighter, looser, or one of which nobody can tell beforehand."""
 
 
 class LimitSize(Located):
@@ -58,6 +62,26 @@ class LimitSize(Located):
         return self
 
 
+class LimitAlternative(Located):
+    """What another source gives in place of a rule of thumb; a side that is left out is not limited by it."""
+
+    at_most: LimitSize | None = None
+    at_least: LimitSize | None = None
+    cite: list[Cite] = Field(min_length=1)
+    because: Words
+
+    @model_validator(mode="after")
+    def _a_side(self) -> LimitAlternative:
+        if self.at_most is None and self.at_least is None:
+            raise FaultError(
+                "limit-empty",
+                "the alternative to a rule of thumb limits nothing",
+                "at_most, at_least or both",
+                "for example at_most: {plus: 0.001 in}",
+            )
+        return self
+
+
 class RuleOfThumb(Located):
     """A handbook limit that serves only where the engine sheet gives none, and says so."""
 
@@ -75,6 +99,9 @@ class RuleOfThumb(Located):
     band: Name | None = None
     cite: list[Cite] = Field(min_length=1)
     because: Words
+    alternatives: dict[Name, LimitAlternative] = Field(
+        default={}, description="what other sources give; a house rule may follow one of them"
+    )
 
     @model_validator(mode="after")
     def _complete(self) -> RuleOfThumb:
@@ -101,3 +128,22 @@ class RuleOfThumb(Located):
                 "swap the two, or correct the one that slipped",
             )
         return self
+
+
+class HouseLimit(RuleOfThumb):
+    """A rule of thumb as a house changed it, with the one that it stands in place of.
+
+    A tightened limit is whichever of the two is the tighter on an engine, a loosened one the looser, and
+    neither serves where the base's own does not; so its direction holds on every engine sheet.
+    """
+
+    change: Change
+    instead_of: HouseLimit | RuleOfThumb
+    by: Words
+    on: str
+    why: Words
+
+
+def read_limit(record: dict[str, Any]) -> RuleOfThumb:
+    """A limit out of the record of a rule set. Raises `pydantic.ValidationError`."""
+    return (HouseLimit if "instead_of" in record else RuleOfThumb).model_validate(record)

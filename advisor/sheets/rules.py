@@ -342,6 +342,27 @@ class Examples(Located):
     holds: list[dict[str, object]] = Field(min_length=1)
 
 
+class RuleAlternative(Located):
+    """What another source says in place of a rule; a house may follow it, and by itself it does nothing."""
+
+    when: ConditionText | None = Field(default=None, description="left out, as in the rule")
+    then: Conclusion | None = Field(default=None, description="left out, as in the rule")
+    because: Words
+    cite: list[Cite] = Field(min_length=1)
+    examples: Examples
+
+    @model_validator(mode="after")
+    def _another(self) -> RuleAlternative:
+        if self.when is None and self.then is None:
+            raise FaultError(
+                "alternative-empty",
+                "an alternative says the same as the rule it stands beside",
+                "when, then or both",
+                "write what the other source says otherwise, or drop it",
+            )
+        return self
+
+
 class RuleText(Located):
     """One rule: for items of a kind, when the condition holds, then the conclusion."""
 
@@ -356,6 +377,25 @@ class RuleText(Located):
     )
     cautions: list[Name] = []
     examples: Examples
+    alternatives: dict[Name, RuleAlternative] = Field(
+        default={}, description="what other sources say; a house rule may follow one of them"
+    )
+
+    def following(self, name: str) -> RuleText:
+        """The rule as the alternative of that name has it; it keeps its id and its alternatives."""
+        other = self.alternatives[name]
+        told = {
+            "when": other.when if other.when is not None else self.when,
+            "then": other.then if other.then is not None else self.then,
+            "because": other.because,
+            "cite": other.cite,
+            "examples": other.examples,
+            "at": other.at,
+        }
+        return RuleText.model_construct(
+            self.model_fields_set | told.keys(),
+            **{**{key: getattr(self, key) for key in RuleText.model_fields}, **told},
+        )
 
     @cached_property
     def condition(self) -> Condition:

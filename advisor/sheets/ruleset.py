@@ -9,12 +9,14 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
-from advisor.faults import Fault, Faults
+from advisor.faults import Fault, Faults, Position
 from advisor.sheets.base import Sheet
 from advisor.sheets.conditions import Absent, Related, leaves
 from advisor.sheets.digest import canonical, dump
+from advisor.sheets.house_record import HouseChange, HouseLayer, layer_record, read_layer
 from advisor.sheets.places import Document
-from advisor.sheets.rule_of_thumb import RuleOfThumb
+from advisor.sheets.places import Path as Steps
+from advisor.sheets.rule_of_thumb import RuleOfThumb, read_limit
 from advisor.sheets.rules import RuleFile, RuleText
 from advisor.sheets.ruleset_files import (
     Bibliography,
@@ -33,6 +35,9 @@ M = TypeVar("M", bound=Sheet)
 
 MANIFEST = "ruleset.yaml"
 """The file that makes a folder a rule set."""
+
+HOUSE = "house.yaml"
+"""The file that makes a folder a layer of house rules over a rule set."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,8 @@ class RuleSet:
     vocabulary_version: int = 1
     written: Mapping[str, str] = field(default_factory=dict, compare=False)
     """By rule: the file, line and column where it is written. No part of what the rule set says."""
+    house: tuple[HouseLayer, ...] = ()
+    """The house rules that are in it, the lowest layer first."""
 
     @cached_property
     def digest(self) -> str:
@@ -69,7 +76,8 @@ class RuleSet:
         vocabulary = dump(self.vocabulary)
         for finding in vocabulary.get("findings", {}).values():
             finding["extents"] = [list(pair) for pair in finding["extents"].items()]
-        return {
+        house = {"house": [layer_record(layer) for layer in self.house]} if self.house else {}
+        return house | {
             "name": self.name,
             "version": self.version,
             "title": self.title,
@@ -115,7 +123,7 @@ class RuleSet:
             vocabulary_version=int(record["vocabulary_version"]),
             vocabulary=VocabularyFile.model_validate(vocabulary),
             rules=tuple(RuleText.model_validate(rule) for rule in record["rules"]),
-            limits=tuple(RuleOfThumb.model_validate(limit) for limit in record["limits"]),
+            limits=tuple(read_limit(limit) for limit in record["limits"]),
             sources={
                 key: BibliographyEntry.model_validate(each) for key, each in told(record, "sources").items()
             },
@@ -123,7 +131,18 @@ class RuleSet:
             instruments={
                 key: Instrument.model_validate(each) for key, each in told(record, "instruments").items()
             },
+            house=tuple(read_layer(layer) for layer in record.get("house", ())),
         )
+
+    @cached_property
+    def house_rules(self) -> Mapping[str, HouseChange]:
+        """By rule: what a house decided about it, where it added it or follows another source in it."""
+        return {
+            change.subject: change
+            for layer in self.house
+            for change in layer.changes
+            if change.kind in ("rules added", "alternative followed")
+        }
 
     @cached_property
     def consulted_kinds(self) -> frozenset[str]:
@@ -161,34 +180,63 @@ class RuleSetFiles:
     sources: tuple[Bibliography, Document]
     cautions: tuple[CautionFile, Document]
     instruments: tuple[InstrumentFile, Document]
+    more_sources: tuple[tuple[Bibliography, Document], ...] = ()
+    """What house rules add to the sources; likewise for cautions and instruments."""
+    more_cautions: tuple[tuple[CautionFile, Document], ...] = ()
+    more_instruments: tuple[tuple[InstrumentFile, Document], ...] = ()
+    rule_names: tuple[str, ...] = ()
+    """For each file of rules: its name after that of its rule set."""
+    layers: tuple[HouseLayer, ...] = ()
+    base: RuleSetFiles | None = None
+    """Where these are a base with house rules over it: the base by itself."""
+    house_files: frozenset[str] = frozenset()
+    """The files that the house rules themselves are written in."""
+    written: Mapping[str, str] = field(default_factory=dict)
+    """By layer and change: where house rules are written."""
+
+
+def is_ruleset(folder: Path) -> bool:
+    """Whether a folder holds a rule set, or house rules over one."""
+    try:
+        return (folder / MANIFEST).is_file() or (folder / HOUSE).is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def is_house(folder: Path) -> bool:
+    """Whether a folder holds house rules. Raises `Faults` where it is a rule set of its own too."""
+    if not (folder / HOUSE).is_file():
+        return False
+    if (folder / MANIFEST).is_file():
+        raise Faults(
+            [
+                Fault(
+                    "house-and-rule-set",
+                    f"this folder holds a {MANIFEST} too, so nobody can tell which of the two is meant",
+                    f"{HOUSE} or {MANIFEST}, each in a folder of its own",
+                    "move the house rules into a folder beside that of their base",
+                    Position(str(folder / HOUSE), 1, 1),
+                )
+            ]
+        )
+    return True
 
 
 def read_files(folder: Path) -> RuleSetFiles:
-    """Read and shape every file that the manifest names. Raises `Faults`, all files together."""
-    manifest, document = _read(Manifest, folder / MANIFEST)
+    """Read and shape every file of the rule set in `folder`, or of a base with the house rules in it.
+
+    Raises `Faults`, those of all files together.
+    """
+    if is_house(folder):
+        # Few rule sets have house rules, and the models of those take a while to import.
+        from advisor.sheets.house import read_house
+
+        return read_house(folder)
+    manifest, document = read_sheet(Manifest, folder / MANIFEST)
     faults: list[Fault] = []
 
     def one(model: type[M], name: str, *path: str | int) -> tuple[M, Document] | None:
-        if not inside(folder, name):
-            faults.append(
-                Fault(
-                    "file-outside",
-                    f"{name} lies outside the rule set's folder",
-                    "a file name in this folder or below it",
-                    "move the file into the folder",
-                    document.positions[path],
-                )
-            )
-            return None
-        try:
-            return _read(model, folder / name)
-        except Faults as found:
-            # A file that is not there is told where it is named.
-            here = document.positions[path]
-            faults.extend(
-                fault if fault.at is not None else replace(fault, at=here) for fault in found.faults
-            )
-            return None
+        return read_named(model, folder, name, document, path, faults)
 
     vocabulary = [one(VocabularyFile, name, "vocabulary", i) for i, name in enumerate(manifest.vocabulary)]
     rules = [one(RuleFile, name, "rules", i) for i, name in enumerate(manifest.rules)]
@@ -204,7 +252,32 @@ def read_files(folder: Path) -> RuleSetFiles:
         sources,
         cautions,
         instruments,
+        rule_names=tuple(f"{manifest.name}/{name}" for name in manifest.rules),
     )
+
+
+def read_named(
+    model: type[M], folder: Path, name: str, document: Document, path: Steps, faults: list[Fault]
+) -> tuple[M, Document] | None:
+    """A file that `document` names at `path`; None, and its faults noted, where it cannot be taken."""
+    here = document.positions[path]
+    if not inside(folder, name):
+        faults.append(
+            Fault(
+                "file-outside",
+                f"{name} lies outside the rule set's folder",
+                "a file name in this folder or below it",
+                "move the file into the folder",
+                here,
+            )
+        )
+        return None
+    try:
+        return read_sheet(model, folder / name)
+    except Faults as found:
+        # A file that is not there is told where it is named.
+        faults.extend(fault if fault.at is not None else replace(fault, at=here) for fault in found.faults)
+        return None
 
 
 def inside(folder: Path, name: str) -> bool:
@@ -234,15 +307,15 @@ def merge(files: RuleSetFiles) -> tuple[RuleSet, list[Fault]]:
                     whole = entries[key].whole or entry.whole
                     entries[key] = entries[key].model_copy(update={"links": links, "whole": whole})
                 else:
-                    faults.append(
-                        Fault(
-                            "name-twice",
-                            f"{key} stands in {section} already",
-                            "each name once in all vocabulary files",
-                            f"see {entries[key].at or 'the other file'}; rename or drop one",
-                            document.key_position((section, key)),
-                        )
-                    )
+                    faults.append(_twice(section, key, entries[key], document))
+    more: dict[str, dict[str, Any]] = {"sources": {}, "cautions": {}, "instruments": {}}
+    for section, held in more.items():
+        for each, document in (getattr(files, section), *getattr(files, f"more_{section}")):
+            for key, entry in getattr(each, section).items():
+                if key in held:
+                    faults.append(_twice(section, key, held[key], document))
+                else:
+                    held[key] = entry
     manifest = files.manifest[0]
     whole = RuleSet(
         name=manifest.name,
@@ -254,18 +327,32 @@ def merge(files: RuleSetFiles) -> tuple[RuleSet, list[Fault]]:
             sorted((rule for model, _ in files.rules for rule in model.rules), key=lambda rule: rule.id)
         ),
         limits=tuple(limit for model, _ in files.rules for limit in model.limits),
-        sources=files.sources[0].sources,
-        cautions=files.cautions[0].cautions,
-        instruments=files.instruments[0].instruments,
+        sources=more["sources"],
+        cautions=more["cautions"],
+        instruments=more["instruments"],
         vocabulary_version=manifest.vocabulary_version,
         written={
-            rule.id: f"{manifest.name}/{name}:{rule.at.line}:{rule.at.col}"
-            for name, (model, _) in zip(manifest.rules, files.rules, strict=False)
+            rule.id: f"{name}:{rule.at.line}:{rule.at.col}"
+            for name, (model, _) in zip(files.rule_names, files.rules, strict=True)
             for rule in model.rules
             if rule.at is not None
-        },
+        }
+        | dict(files.written),
+        house=files.layers,
     )
     return whole, faults
+
+
+def _twice(section: str, key: str, other: Any, document: Document) -> Fault:
+    return Fault(
+        "name-twice",
+        f"{key} stands in {section} already",
+        "each name once in all vocabulary files"
+        if section in VocabularyFile.model_fields
+        else f"each name once among the {section}, those of the base included",
+        f"see {other.at or 'the other file'}; rename or drop one",
+        document.key_position((section, key)),
+    )
 
 
 def rule_positions(files: RuleSetFiles) -> Iterator[tuple[RuleText, Document, int]]:
@@ -275,7 +362,8 @@ def rule_positions(files: RuleSetFiles) -> Iterator[tuple[RuleText, Document, in
             yield rule, document, index
 
 
-def _read(model: type[M], path: Path) -> tuple[M, Document]:
+def read_sheet(model: type[M], path: Path) -> tuple[M, Document]:
+    """A file as a model, with its document. Raises `Faults`."""
     document = load(path)
     return validate(model, document), document
 

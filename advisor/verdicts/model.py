@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from advisor.sheets.house_record import HouseLayer
 from advisor.sheets.vocabulary import Answer
 
 FORMAT = 1
@@ -31,11 +32,13 @@ CourseGround = Literal[
 
 @dataclass(frozen=True, slots=True)
 class RuleSetUsed:
-    """Which rule set judged."""
+    """Which rule set judged. `digest` is that of the whole, with the house rules that are in it."""
 
     name: str
     version: str
     digest: str
+    house: tuple[HouseLayer, ...] = ()
+    """The layers of house rules, the lowest first, each with what it changed and who decided it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +97,8 @@ class Step:
     at: str
     differs: str = ""
     tag: str = ""
+    house: str = ""
+    """Where a house added the rule or follows another source in it: what was decided, by whom and why."""
 
 
 ReasonKind = Literal["rule", "evidence", "part", "work"]

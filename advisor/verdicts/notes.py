@@ -17,6 +17,15 @@ def limit_notes(dimensions: Mapping[str, GaugedDimension], vocabulary: Vocabular
         beyond_discard = discard is not None and discard.outcomes.isdisjoint(("inside",))
         if beyond_discard and gauged.measure is not None:
             yield f"{label} is beyond its discard limit, and no rule bars on it: see the maker's manual"
+        if gauged.measure is not None:
+            for purpose, each in gauged.standings.items():
+                house = each.limit.house if each.limit is not None else None
+                if house is not None and house.change != "tighten":
+                    done = "loosened" if house.change == "loosen" else "exchanged"
+                    yield (
+                        f"{label} is judged by a limit for {purpose} that the house has {done}: {house.by} "
+                        f"on {house.on}, {house.because.rstrip('.')}"
+                    )
         reassembly = gauged.standings.get("reassembly")
         if reassembly is None or reassembly.limit is None or gauged.measure is None:
             continue

@@ -40,6 +40,7 @@ def steps(bench: Bench, ruleset: RuleSet, firings: Firings, teller: Teller) -> t
                 at=ruleset.written.get(rule.id, ""),
                 differs=rule.differs,
                 tag=key.tag,
+                house=ruleset.house_rules[rule.id].signed_words if rule.id in ruleset.house_rules else "",
             )
         )
     return tuple(told)

@@ -166,7 +166,7 @@ class Teller:
             value=value,
             limit=limit,
             margin=self._margin(gauged, standing.limit, dimension.quantity),
-            limit_from=self._limit_from(standing.limit),
+            limit_from=self._limit_from(standing.limit) + self._by_house(standing.limit, dimension.quantity),
         )
 
     def _told(
@@ -194,6 +194,17 @@ class Teller:
         cite = self._cite(limit.cites[0])
         return (
             f"a rule of thumb ({cite.title}{', ' + cite.at if cite.at else ''}); the maker's manual governs"
+        )
+
+    def _by_house(self, limit: ResolvedLimit, quantity: str) -> str:
+        """What the house did to a limit, from what to what, with whose name and reason; empty for nothing."""
+        if limit.house is None:
+            return ""
+        done = {"tighten": "tightened", "loosen": "loosened", "exchange": "exchanged"}[limit.house.change]
+        was, now = self.limit(limit.house.was, quantity), self.limit(limit, quantity)
+        return (
+            f"; house rule: {done} from {was} to {now} by {limit.house.by} on {limit.house.on}: "
+            f"{limit.house.because.rstrip('.')}"
         )
 
     def _margin(self, gauged: GaugedDimension, limit: ResolvedLimit, quantity: str) -> str:
