@@ -10,7 +10,6 @@ from advisor.sheets.conditions import Absent, EvidenceIs, Leaf, Related, Stands,
 from advisor.sheets.house_record import HouseChange, HouseLayer
 from advisor.sheets.rules import RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles, merge, rule_positions
-from advisor.sheets.vocabulary import PURPOSES, Purpose
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +57,9 @@ def _shown(
     examples: tuple[str, ...] = ()
     if change.kind == "limit changed":
         part, dimension, purpose = change.subject.split()[:3]
-        for word in PURPOSES:
-            if word == purpose:
-                resting = [rule for rule in whole.rules if _rests(rule, part, dimension, word)]
-                rests = tuple(rule.id for rule in resting)
-                examples = tuple(_speaking(resting, dimension, word))
+        resting = [rule for rule in whole.rules if _rests(rule, part, dimension, purpose)]
+        rests = tuple(rule.id for rule in resting)
+        examples = tuple(_speaking(resting, dimension, purpose))
     elif change.kind == "rule retired":
         examples = tuple(_gone(base, change.subject))
     elif change.kind == "alternative followed":
@@ -70,15 +67,19 @@ def _shown(
     return ShownChange(change, at, rests, examples)
 
 
-def _rests(rule: RuleText, part: str, dimension: str, purpose: Purpose) -> bool:
-    """Whether a rule looks at how a dimension of a kind of part stands against its limit for a purpose."""
+def _rests(rule: RuleText, part: str, dimension: str, purpose: str) -> bool:
+    """Whether a rule looks at how a dimension of a kind of part stands against its limit for a purpose.
+
+    What work has just made is held to the limit for new where a used one is held to that for discard.
+    """
+    purposes = ("new", "discard") if purpose == "new" else (purpose,)
     for leaf in leaves(rule.condition):
         kind, inner = _inner(leaf, rule.for_)
         if kind != part:
             continue
-        if isinstance(inner, Stands) and (inner.dimension, inner.purpose) == (dimension, purpose):
+        if isinstance(inner, Stands) and inner.dimension == dimension and inner.purpose in purposes:
             return True
-        if isinstance(inner, EvidenceIs) and (inner.name, inner.purpose) == (dimension, purpose):
+        if isinstance(inner, EvidenceIs) and inner.name == dimension and inner.purpose in purposes:
             return True
     return False
 
@@ -88,18 +89,20 @@ def _inner(leaf: Leaf | Related | Absent, kind: str) -> tuple[str, Leaf]:
     return (of.kind, of.leaf) if isinstance(of, Related) else (kind, of)
 
 
-def _speaking(rules: list[RuleText], dimension: str, purpose: Purpose) -> Iterator[str]:
+def _speaking(rules: list[RuleText], dimension: str, purpose: str) -> Iterator[str]:
     """How many examples of each rule name the standing of a dimension: they mean another size now."""
+    told = []
     for rule in rules:
         number = sum(
             _names(example, dimension, purpose) for example in (*rule.examples.fires, *rule.examples.holds)
         )
         if number:
-            which = "1 example" if number == 1 else f"{number} examples"
-            yield f"{which} of {rule.id}: by {purpose} the house's limit is meant now"
+            told.append(f"{number} of {rule.id}")
+    if told:
+        yield f"where they say {purpose}, the house's limit is meant now: {', '.join(told)}"
 
 
-def _names(example: dict[str, object], dimension: str, purpose: Purpose) -> bool:
+def _names(example: dict[str, object], dimension: str, purpose: str) -> bool:
     told: list[object] = [example.get(dimension)]
     related = example.get("related")
     for other in related if isinstance(related, list) else [related]:

@@ -22,7 +22,7 @@ HEADINGS: Final[dict[ChangeKind, str]] = {
 
 
 def house_lines(layers: Sequence[HouseLayer], paper: Paper) -> Iterator[str]:
-    """The house rules that a decision rests on: what they are, and all that is looser by them."""
+    """The house rules that a decision rests on: what they are, and all that is, or may be, milder by them."""
     for layer in layers:
         yield from paper.wrap(
             f"With the house rules {layer.name} {layer.version} ({layer.title}): {layer.counted}."
@@ -31,8 +31,8 @@ def house_lines(layers: Sequence[HouseLayer], paper: Paper) -> Iterator[str]:
             yield from map(paper.strong, paper.wrap(f"Go through the house rules again: {layer.drift}."))
     looser = [change for layer in layers for change in layer.looser]
     for grave, title in (
-        (True, "LOOSER BY THE HOUSE WHERE A MISTAKE IS GRAVEST"),
-        (False, "LOOSER BY THE HOUSE"),
+        (True, "MILDER THAN THE BASE WHERE A MISTAKE IS GRAVEST, BY DECISION OF THE HOUSE"),
+        (False, "MILDER THAN THE BASE, BY DECISION OF THE HOUSE"),
     ):
         some = [change for change in looser if change.grave is grave]
         if some:

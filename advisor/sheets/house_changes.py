@@ -121,7 +121,10 @@ class _Reader(Checker):
             return
         self.edits.followed[name] = entry.follow, index
         says = f"rule {name} follows {self._sources(other.cite)} ({entry.follow.replace('_', ' ')})"
-        self._note(path, entry, "alternative followed", name, says, rule.for_, looser=True)
+        milder = not at_least_as_harsh(other, rule)
+        if milder:
+            says += ", which may be the milder of the two"
+        self._note(path, entry, "alternative followed", name, says, rule.for_, milder)
 
     def choose_limit(self, path: Steps, entry: Choice, named: LimitName) -> None:
         """A limit for which the house follows another source."""
@@ -199,7 +202,7 @@ class _Reader(Checker):
             return
         self.edits.consequences[name] = new
         told = [
-            f"counts as {word} at {now:f} and not at {was:f}"
+            f"counts as {word} at a probability of {now:f}, not {was:f}"
             for word, now, was in (("inside", inside, old.inside), ("outside", outside, old.outside))
             if now != was
         ]
@@ -361,6 +364,7 @@ class _Reader(Checker):
             f"limit for {old.purpose} of {name} on {part}"
             + (f" ({size} {band})" if band else "")
             + f" {DONE[new.change]} from {limit_words(old)} to {limit_words(new)}{more}"
+            + (", and which of the two is the looser hangs on the engine" if new.change == "exchange" else "")
         )
         subject = " ".join(filter(None, (old.part, old.dimension, old.purpose, band)))
         self._note(path, entry, "limit changed", subject, says, old.part, new.change != "tighten")
@@ -393,6 +397,19 @@ def _house_limit(
         "why": entry.because,
     }
     return HouseLimit.model_construct(None, **told)
+
+
+def at_least_as_harsh(new: RuleText, old: RuleText) -> bool:
+    """Whether one reading of a rule surely gives no milder verdict than another: told only where it is plain."""
+    if new.when != old.when or set(new.then.concern) != set(old.then.concern):
+        return False
+    barred = {answer for bar in new.then.bar if not bar.mend for answer in bar.answers}
+    return all(
+        any(
+            set(bar.answers) <= set(each.answers) and set(each.mend) <= set(bar.mend) for each in new.then.bar
+        )
+        for bar in old.then.bar
+    ) and all(evidence in new.then.require or set(evidence.before) <= barred for evidence in old.then.require)
 
 
 def rules_after(base: RuleSet, edits: Edits) -> list[RuleText]:
