@@ -16,7 +16,15 @@ from advisor.sheets.filekind import CASE, ENGINE, RULE_SET, kind_of
 from advisor.sheets.laying import lay_out
 from advisor.sheets.mixed_up import counted
 from advisor.sheets.places import Document
-from advisor.sheets.ruleset import HOUSE, MANIFEST, RuleSet, is_ruleset, merge, read_files
+from advisor.sheets.ruleset import (
+    HOUSE,
+    MANIFEST,
+    RuleSet,
+    RuleSetFiles,
+    is_ruleset,
+    merge,
+    read_files,
+)
 from advisor.sheets.text import load
 
 
@@ -59,7 +67,8 @@ class Examiner:
                 found.append(Checked(path, "", "", faults.faults))
         return found
 
-    def _what(self, path: str) -> tuple[Path | None, Document | None]:
+    @staticmethod
+    def _what(path: str) -> tuple[Path | None, Document | None]:
         """The rule set's folder that `path` means, or the document in it."""
         if Path(path).is_dir():
             if not is_ruleset(Path(path)):
@@ -125,6 +134,25 @@ class Examiner:
         return [*found, Checked(path, kind, says, ())]
 
 
+def rule_set_folder(path: str) -> Path:
+    """The folder of the rule set that `path` is, or a file of. Raises `Faults` where it is neither."""
+    folder, document = Examiner._what(path)
+    if folder is not None:
+        return folder
+    at = document.positions[()] if document is not None else None
+    raise Faults(
+        [
+            Fault(
+                "no-rule-set",
+                f"{path} is no rule set",
+                "the folder of a rule set, or a file of one",
+                "name that folder; cases and engine sheets are checked by `advisor check`",
+                at,
+            )
+        ]
+    )
+
+
 def _as_typed(folder: Path, path: str) -> Path:
     """`folder`, written from where `path` starts, where it lies on the way to it."""
     typed = Path(path)
@@ -152,11 +180,18 @@ def _engine(document: Document, rules: RuleSet) -> str:
 
 
 def _rule_set(folder: Path) -> Checked:
-    """A rule set: its files, its names, circles through an absence, and every example of every rule."""
+    return check_rule_set(folder)[0]
+
+
+def check_rule_set(folder: Path) -> tuple[Checked, RuleSet | None, RuleSetFiles | None]:
+    """A rule set: its files, its names, circles through an absence, and every example of every rule.
+
+    With it come the rule set and its files, where those could be read.
+    """
     try:
         files = read_files(folder)
     except Faults as faults:
-        return Checked(str(folder), RULE_SET, "", faults.faults)
+        return Checked(str(folder), RULE_SET, "", faults.faults), None, None
     whole, found = merge(files)
     found += check_names(whole, files)
     if not found:
@@ -174,6 +209,7 @@ def _rule_set(folder: Path) -> Checked:
             says += f" ({layer.drift})" if layer.drift else ""
     else:
         says = ""
-    return Checked(
+    checked = Checked(
         str(folder), RULE_SET, says, tuple(sorted(found, key=lambda each: (each.at is None, each.at)))
     )
+    return checked, whole, files

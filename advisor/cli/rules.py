@@ -11,6 +11,7 @@ from advisor.cli.group import LazyGroup
 
 COMMANDS: Final[Mapping[str, str]] = {
     "new": "Begin a rule set, or add a part, a finding, a rule or another thing to one.",
+    "check": "Find what is wrong with a rule set as a whole: dead rules, gaps, contradictions.",
     "test": "Decide the test cases of a rule set, and tell which do not come out as expected.",
     "show": "Show what house rules change of their base, who decided it, and what rests on it.",
     "cover": "Show which conditions of the rules some case has shown to decide.",

@@ -95,6 +95,14 @@ class InstrumentFile(Sheet):
     instruments: dict[Name, Instrument]
 
 
+class Acceptance(Located):
+    """A finding of `advisor rules check` that the author has looked at and lets stand."""
+
+    finding: str = Field(max_length=60, description="the code of the finding")
+    subject: str = Field(max_length=300, description="what it is about, as the finding names it")
+    because: Words
+
+
 class Manifest(Sheet):
     """`ruleset.yaml`: what a rule set is called and which files make it up."""
 
@@ -112,3 +120,6 @@ class Manifest(Sheet):
     sources: str
     cautions: str
     instruments: str
+    accept: list[Acceptance] = Field(
+        default=[], description="findings of `advisor rules check` that are let stand, each with its reason"
+    )

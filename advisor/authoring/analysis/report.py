@@ -1,0 +1,148 @@
+"""What came of an analysis, in lines and as values."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from typing import Any, Final
+
+from advisor.authoring.analysis.bench import Files, NoCase, entries, files_of, in_line, typed
+from advisor.authoring.analysis.codes import PAGE, SORTS
+from advisor.authoring.analysis.model import Accepted, Analysis, RuleFinding, Witness
+from advisor.reports.paper import Paper
+from advisor.sheets.mixed_up import counted
+from advisor.sheets.ruleset import RuleSet
+
+CASES_SHOWN: Final = 3
+"""Witness cases shown under one heading; all are in the JSON, and can be written to files."""
+
+
+def lines(analysis: Analysis, rules: RuleSet, paper: Paper) -> Iterator[str]:
+    """The findings by kind, what is accepted, what was not gone through, and what was."""
+    for code in SORTS:
+        found = [each for each in analysis.findings if each.code == code]
+        if found:
+            yield from _group(code, found, rules, paper)
+            yield ""
+    if analysis.accepted:
+        yield from paper.heading("Accepted")
+        for accepted in analysis.accepted:
+            finding = accepted.finding
+            told = f"{finding.subject} [{finding.code}]: {accepted.because}"
+            yield from paper.wrap(told, 2, hang=4)
+        yield ""
+    if analysis.not_gone_through:
+        yield from paper.heading("Not gone through")
+        for each in analysis.not_gone_through:
+            yield from paper.wrap(f"{each.subject}: {each.question} ({each.why})", 2, hang=4)
+        yield ""
+    yield from paper.wrap(summary(analysis))
+
+
+def summary(analysis: Analysis) -> str:
+    """What was gone through, and how much was found."""
+    through = f"Analysed: {counted(analysis.rules, 'rule')}, {counted(analysis.conditions, 'condition')}"
+    remarks = len(analysis.findings) - analysis.errors
+    found = [
+        counted(number, noun) for number, noun in ((analysis.errors, "error"), (remarks, "remark")) if number
+    ]
+    told = ", ".join(found) or "nothing found"
+    more = [f"{counted(len(analysis.accepted), 'finding')} accepted"] if analysis.accepted else []
+    if analysis.not_gone_through:
+        more.append(f"{counted(len(analysis.not_gone_through), 'question')} not gone through")
+    return f"{through}: {', '.join([told, *more])}."
+
+
+def _group(code: str, found: Sequence[RuleFinding], rules: RuleSet, paper: Paper) -> Iterator[str]:
+    sort = SORTS[code]
+    yield from paper.heading(f"{sort.title} ({counted(len(found), sort.level)}) [{code}]")
+    yield from paper.wrap(sort.why, 2)
+    mends = {each.mend for each in found}
+    if len(mends) == 1:
+        yield from paper.wrap(f"To mend it: {mends.pop()}.", 2)
+        mends.clear()
+    yield from paper.wrap(f"See {PAGE}#{code}.", 2)
+    shown, apart = 0, True
+    for each in found:
+        if apart:
+            yield ""
+        at = f"{each.at}: " if each.at is not None else ""
+        yield from paper.wrap(f"{at}{each.what}.", 2, hang=4)
+        if mends:
+            yield from paper.wrap(f"To mend it: {each.mend}.", 6)
+        apart = bool(mends)
+        if each.witnesses and shown < CASES_SHOWN:
+            shown, apart = shown + 1, True
+            for witness in each.witnesses:
+                yield from _witness(witness, rules, paper)
+    if any(each.witnesses for each in found[CASES_SHOWN:]):
+        yield ""
+        yield from paper.wrap("The cases of the others: --witness DIR, or --json.", 2)
+
+
+def _witness(witness: Witness, rules: RuleSet, paper: Paper) -> Iterator[str]:
+    """A case to be pasted: no line of it is broken, whatever the width."""
+    yield from paper.wrap(f"Case: {witness.says}.", 6)
+    if any(item.standings for item in witness.items):
+        try:
+            files = files_of(witness, rules, "")
+        except NoCase:
+            return
+        kind = witness.items[0].kind
+        yield f"      {paper.plain(in_line({'parts': {kind: files.engine['parts'][kind]}}))}"
+        bench = [entry for entry in files.case["bench"] if entry["part"] == kind][:2]
+    else:
+        bench = entries(witness, rules)
+    for entry in bench:
+        yield f"      - {paper.plain(in_line(entry))}"
+
+
+# ---- as values ----
+
+
+def as_values(analysis: Analysis, rules: RuleSet) -> dict[str, Any]:
+    """The analysis as plain JSON values."""
+    return {
+        "rules": analysis.rules,
+        "conditions": analysis.conditions,
+        "findings": [_finding(each, rules) for each in analysis.findings],
+        "accepted": [_accepted(each, rules) for each in analysis.accepted],
+        "not_gone_through": [asdict(each) for each in analysis.not_gone_through],
+        "errors": analysis.errors,
+        "remarks": len(analysis.findings) - analysis.errors,
+    }
+
+
+def _accepted(accepted: Accepted, rules: RuleSet) -> dict[str, Any]:
+    return {**_finding(accepted.finding, rules), "accepted_because": accepted.because}
+
+
+def _finding(finding: RuleFinding, rules: RuleSet) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "level": finding.level,
+        "subject": finding.subject,
+        "what": finding.what,
+        "why": finding.why,
+        "mend": finding.mend,
+        "page": finding.page,
+        "at": asdict(finding.at) if finding.at is not None else None,
+        "witnesses": [
+            {"says": each.says, "bench": typed(entries(each, rules))} for each in finding.witnesses
+        ],
+    }
+
+
+def witness_files(analysis: Analysis, rules: RuleSet) -> Iterator[tuple[str, Files | None]]:
+    """By name of a folder: engine sheet and case of every witness; None where no case can be made."""
+    for finding in analysis.findings:
+        for number, witness in enumerate(finding.witnesses):
+            more = f"-{'ab'[number]}" if len(finding.witnesses) > 1 else ""
+            words = re.sub(r"[^a-z0-9]+", "-", finding.subject.casefold()).strip("-")[:80]
+            name = f"{finding.code}-{words}{more}"
+            told = f"{finding.what}: {witness.says}"
+            try:
+                yield name, files_of(witness, rules, told[:1].upper() + told[1:])
+            except NoCase:
+                yield name, None
