@@ -69,9 +69,7 @@ def unique_cause_possible(
     )
 
 
-def can_be(
-    tree: DecisionTree, vocabulary: VocabularyFile, kind: str, index: int
-) -> frozenset[bool]:
+def can_be(tree: DecisionTree, vocabulary: VocabularyFile, kind: str, index: int) -> frozenset[bool]:
     """The truths that the condition at `index` may take at all, by itself."""
     joint = _joint((0,), (tree.conditions[index],), vocabulary, kind)
     return frozenset(value for (value,) in joint if value is not None)
@@ -172,9 +170,7 @@ def _single(leaves: Sequence[Leaf], vocabulary: VocabularyFile, kind: str) -> li
             raise TypeError(f"{leaves[0]!r} is not about evidence")
 
 
-def _evidence(
-    leaf: Leaf, state: State | None, values: frozenset[str], whole: Sequence[str]
-) -> bool | None:
+def _evidence(leaf: Leaf, state: State | None, values: frozenset[str], whole: Sequence[str]) -> bool | None:
     if isinstance(leaf, EvidenceIs):
         if leaf.state == state != "not looked at":
             return True

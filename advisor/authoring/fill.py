@@ -1,4 +1,4 @@
-"""Ready cases for what no case has shown yet: a case on which the conditions of a rule come to what is wanted.
+"""Ready cases for what no case has shown yet, on which the conditions of a rule come to what is wanted.
 
 Cases are built on a mild bench and tried before they are handed out; what is not found within the bounds
 here is said to be not found, and never to be impossible.
@@ -13,7 +13,7 @@ from typing import Final
 
 from advisor.authoring.mcdc import DecisionTree, Vector, decides, deciding_surroundings
 from advisor.authoring.traces import Tracer
-from advisor.authoring.trial import TAG, Changes, Laid, Spot, Yard, together
+from advisor.authoring.trial import TAG, Changes, Spot, Yard, together
 from advisor.authoring.trial_engine import ON_AXIS, kinds_behind
 from advisor.authoring.ways import EACH, WayFinder
 from advisor.sheets.conditions import Absent, Related
@@ -41,8 +41,8 @@ class Ready:
     part: str
     place: str
     tag: str
-    origin: str
-    laid: Laid
+    yard: Yard
+    changes: Changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,27 +59,34 @@ class Filler:
         self._tracer = tracer
         self._ruleset = tracer.ruleset
         self._sheet = sheet
-        self._yards: dict[tuple[tuple[str, ...], int], tuple[Yard, WayFinder]] = {}
+        self._yards: dict[str, tuple[Yard, WayFinder]] = {}
         self.tried = 0
 
     def yard(self, rule: RuleText) -> tuple[Yard, WayFinder]:
-        """The bench for a rule; rules that hang on the same kinds of part share one."""
-        kinds = tuple(kinds_behind(self._ruleset, rule.for_, [rule.condition]))
-        numbers = [
-            related.number or 0
-            for each in self._tracer.trees[self._ruleset.rules.index(rule)].conditions
-            if isinstance(related := each.of if isinstance(each, Absent) else each, Related)
-        ]
-        key = kinds, max([ON_AXIS, *(number + 1 for number in numbers)])
-        if key not in self._yards:
-            yard = Yard(self._sheet, self._ruleset, kinds, key[1])
-            self._yards[key] = yard, WayFinder(yard)
-        return self._yards[key]
+        """The bench for the rules of one kind of part."""
+        kind = rule.for_
+        if kind not in self._yards:
+            own = [number for number, each in enumerate(self._ruleset.rules) if each.for_ == kind]
+            kinds = kinds_behind(self._ruleset, kind, [self._ruleset.rules[each].condition for each in own])
+            wanted = [
+                related.number or 0
+                for number in own
+                for each in self._tracer.trees[number].conditions
+                if isinstance(related := each.of if isinstance(each, Absent) else each, Related)
+            ]
+            yard = Yard(self._sheet, self._ruleset, kinds, max([ON_AXIS, *(each + 1 for each in wanted)]))
+            self._yards[kind] = yard, WayFinder(yard)
+        return self._yards[kind]
+
+    def places(self, number: int) -> list[str]:
+        """The places that a rule's kind of part has on its bench."""
+        rule = self._ruleset.rules[number]
+        return self.yard(rule)[0].places(rule.for_)
 
     def pair(
         self, number: int, index: int, seen: Mapping[Vector, str], *, masking: bool
     ) -> tuple[Ready, ...] | NotFound:
-        """The cases that are missing for one condition of a rule: one or two, by unique cause or by masking."""
+        """The cases that are missing for one condition of a rule, by unique cause or by masking."""
         before = self.tried
         tree = self._tracer.trees[number]
         known = {vector for vector in seen if None not in vector}
@@ -90,7 +97,8 @@ class Filler:
                     None if wanted in known else self.solve(number, index, wanted)
                     for wanted in (with_it, without)
                 ]
-                if all(each is not None or wanted in known for each, wanted in zip(made, (with_it, without), strict=True)):
+                both = zip(made, (with_it, without), strict=True)
+                if all(each is not None or wanted in known for each, wanted in both):
                     return tuple(each for each in made if each is not None)
             return NotFound(self.tried - before)
         found = []
@@ -124,33 +132,33 @@ class Filler:
         yard, _ = self.yard(rule)
         nothing = (None,) * len(self._tracer.trees[number].conditions)
         places = yard.places(rule.for_)
-        return self._vector(number, places[0], {})[0] or nothing if places else nothing
+        return self._vector(number, places[0], {}) or nothing if places else nothing
 
     def solve(self, number: int, index: int, wanted: Vector) -> Ready | None:
         """A case on which the conditions of a rule come to exactly `wanted`; None where none was found."""
         rule, tree = self._ruleset.rules[number], self._tracer.trees[number]
         yard, finder = self.yard(rule)
         for place in yard.places(rule.for_)[:1]:
-            mild, _ = self._vector(number, place, {})
+            mild = self._vector(number, place, {})
             if mild is None:
                 return None
             for easy in (True, False):
                 for changes in islice(_changes(tree, finder, rule.for_, place, wanted, mild, easy), TRIES):
-                    vector, laid = self._vector(number, place, changes)
-                    if vector == wanted and laid is not None:
-                        return _ready(rule, index, wanted, place, changes, laid)
+                    if self._vector(number, place, changes) == wanted:
+                        return _ready(rule, index, wanted, place, changes, yard)
         return None
 
-    def _vector(self, number: int, place: str, changes: Changes) -> tuple[Vector | None, Laid | None]:
+    def _vector(self, number: int, place: str, changes: Changes) -> Vector | None:
+        """What the conditions of a rule come to on a case; None where there can be no such case."""
         rule = self._ruleset.rules[number]
         yard, _ = self.yard(rule)
         self.tried += 1
         laid = yard.lay(changes)
         item = None if laid is None else yard.item(laid, rule.for_, place, changes)
         if laid is None or item is None:
-            return None, None
+            return None
         traces = self._tracer.traces(laid.world, number)
-        return next((each.vector for each in traces if each.item == item), None), laid
+        return next((each.vector for each in traces if each.item == item), None)
 
 
 def _changes(
@@ -178,7 +186,7 @@ def _turned(vector: Vector, index: int) -> Vector:
     return (*vector[:index], not vector[index], *vector[index + 1 :])
 
 
-def _ready(rule: RuleText, index: int, wanted: Vector, place: str, changes: Changes, laid: Laid) -> Ready:
+def _ready(rule: RuleText, index: int, wanted: Vector, place: str, changes: Changes, yard: Yard) -> Ready:
     origin = changes.get(Spot("origin", rule.for_, place), "fitted")
     mixed_up = Spot("mixed up", rule.for_, place) in changes
     return Ready(
@@ -189,6 +197,6 @@ def _ready(rule: RuleText, index: int, wanted: Vector, place: str, changes: Chan
         part=rule.for_,
         place="unknown" if mixed_up else place,
         tag=TAG if mixed_up or origin != "fitted" else "",
-        origin=origin,
-        laid=laid,
+        yard=yard,
+        changes=changes,
     )

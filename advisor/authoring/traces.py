@@ -47,12 +47,12 @@ class Tracer:
         """Every rule on every item of its kind, or one rule; rules without a condition are left out."""
         firings = evaluate(self._prepared, world)
         by_kind: dict[str, list[int]] = {}
-        for index, item in enumerate(world.items):
-            by_kind.setdefault(item.kind, []).append(index)
+        for index, each in enumerate(world.items):
+            by_kind.setdefault(each.kind, []).append(index)
         numbers = range(len(self.ruleset.rules)) if only is None else (only,)
         for number in numbers:
             rule, tree = self.ruleset.rules[number], self.trees[number]
-            leaves = [self._leaf[rule.for_, each] for each in tree.conditions]
+            leaves = [self._leaf[rule.for_, leaf] for leaf in tree.conditions]
             for item in by_kind.get(rule.for_, ()) if leaves else ():
                 vector = tuple(_truth(firings, leaf, item) for leaf in leaves)
                 _agree(rule, tree, vector, _truth(firings, number, item))

@@ -162,10 +162,41 @@ class Yard:
         case: dict[str, Any] = {"format": "1", "case": "made up", "engine_sheet": "engine.yaml"}
         sized = [kind for kind in self.kinds if self.cut.parts[kind].repair_sizes]
         if sized:
-            case["found_sizes"] = [
-                {"part": kind, "size": "0 mm", "read_on": "its stamp"} for kind in sized
-            ]
+            case["found_sizes"] = [{"part": kind, "size": "0 mm", "read_on": "its stamp"} for kind in sized]
         return data, sheet, {**case, "bench": bench}
+
+    def said(self, changes: Changes) -> list[dict[str, Any]]:
+        """The entries that say what is changed, to be laid over those of the mild bench."""
+        found: list[dict[str, Any]] = []
+        for kind in self.kinds:
+            every = self.places(kind)
+            here = {spot: word for spot, word in changes.items() if spot.kind == kind}
+            apart = [spot.place for spot in here if spot.what in ("mixed up", "origin")]
+            alike: dict[str, tuple[dict[str, Any], list[str]]] = {}
+            for place in every:
+                for entry in () if place in apart else self._said_of(kind, place, here):
+                    alike.setdefault(repr(entry), (entry, []))[1].append(place)
+            for entry, where in alike.values():
+                found.append({"part": kind, **_among(where, every, say=True), **entry})
+            if apart:
+                whole = self._entries(kind, here) or []
+                found += [entry for entry in whole if "tag" in entry]
+        return found
+
+    def _said_of(self, kind: str, place: str, here: Changes) -> list[dict[str, Any]]:
+        """What is said of one fitted item because of changes."""
+        if Spot("closed", kind, place) in here:
+            return [{"opened": "no"}]
+        entries: list[dict[str, Any]] = []
+        found = {spot.name: word for spot, word in here.items() if _is(spot, "finding", place)}
+        if found:
+            entries.append({"moment": "strip", "findings": found})
+        changed = {spot.name for spot in here if spot.what in ("reading", "unread") and spot.place == place}
+        for entry in self._read(kind, place, here):
+            readings = {name: read for name, read in entry["readings"].items() if name in changed}
+            if readings:
+                entries.append({**entry, "readings": readings})
+        return entries
 
     def _entries(self, kind: str, changes: Changes) -> list[dict[str, Any]] | None:
         """What the case says of every item of a kind; None where the changes cannot be."""
@@ -236,7 +267,10 @@ class Yard:
         """The mild size of a reading, as it is typed."""
         value = self.mild.values.get(reading)
         scale = self.mild.scale(reading)
-        return scale.text(value if value is not None else 10 * scale.factor + scale.offset)
+        if value is None:
+            new = self.mild.new_size(reading)
+            value = new.value if new is not None else 10 * scale.factor + scale.offset
+        return scale.text(value)
 
     def instrument(self, reading: Reading) -> str:
         """The most exact of the instruments that serve for a reading of this size; empty where none does."""
@@ -244,7 +278,9 @@ class Yard:
         kind = self.ruleset.vocabulary.readings[reading[1]]
         size = read_quantity(self.text(reading))
         fitting = [
-            name for name in kind.instruments if known[name].measures == kind.quantity and known[name].spans(size)
+            name
+            for name in kind.instruments
+            if known[name].measures == kind.quantity and known[name].spans(size)
         ]
         return min(fitting, key=lambda name: (known[name].limit.value, name), default="")
 

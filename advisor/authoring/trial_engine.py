@@ -9,11 +9,18 @@ from advisor.sheets.conditions import Absent, Condition, HasConcern, Leaf, Relat
 from advisor.sheets.digest import dump
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
+from advisor.units import DIMENSIONS
 
 ON_AXIS: Final = 3
 """Places that are left on each numbered axis: one to look at, one beside it, and one that is neither."""
 
 _LEFT_OUT: Final = ("price", "number", "note", "quantity")
+
+WEAR: Final = ("below_size", "above_size", "short_of_new")
+"""Operators that reckon from the size of a new part."""
+
+_SIZE: Final = "40"
+"""A made-up size of a new part: in the middle of what common instruments measure."""
 
 MADE_UP: Final = "made up for these cases"
 
@@ -41,8 +48,8 @@ def kinds_behind(ruleset: RuleSet, kind: str, conditions: Collection[Condition])
     """
     concluding: dict[tuple[str, str], list[Condition]] = {}
     for rule in ruleset.rules:
-        for concern in rule.then.concern:
-            concluding.setdefault((rule.for_, concern), []).append(rule.condition)
+        for name in rule.then.concern:
+            concluding.setdefault((rule.for_, name), []).append(rule.condition)
     measured: dict[str, set[str]] = {}
     for dimension in ruleset.vocabulary.dimensions.values():
         for formula in dimension.formulas:
@@ -65,10 +72,13 @@ def kinds_behind(ruleset: RuleSet, kind: str, conditions: Collection[Condition])
     return [each for each in ruleset.vocabulary.kinds if each in found]
 
 
-def cut_out(sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[str], on_axis: int = ON_AXIS) -> dict[str, Any]:
+def cut_out(
+    sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[str], on_axis: int = ON_AXIS
+) -> dict[str, Any]:
     """An engine sheet, as plain data, with these kinds of part alone and few places of each.
 
-    A kind that `sheet` does not have is added, with made-up sizes for a new one where it has any.
+    A kind that `sheet` does not have is added, and sizes of a new part that wear is reckoned from are made up
+    where it has none.
     """
     vocabulary = ruleset.vocabulary
     data = dump(sheet)
@@ -77,12 +87,11 @@ def cut_out(sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[str], on_axi
         for kind in kinds
     }
     for kind in kinds:
-        if kind not in data["parts"] and vocabulary.kinds[kind].sizes:
-            parts[kind]["new"] = {
-                name: f"50 {_unit(vocabulary.readings[name].quantity)}"
-                for name in vocabulary.kinds[kind].sizes
-                if name in vocabulary.readings
-            }
+        given = parts[kind].get("new", {})
+        missing = [name for name in _worn(ruleset, kind) if name not in given]
+        if missing:
+            units = {name: _unit(vocabulary.readings[name].quantity) for name in missing}
+            parts[kind]["new"] = {**given, **{name: f"{_SIZE} {unit}" for name, unit in units.items()}}
     numbered = {name for name, axis in vocabulary.axes.items() if not axis.values}
     wanted = {axis for kind in kinds for axis in vocabulary.kinds[kind].axes if axis in numbered}
     axes = {
@@ -110,12 +119,25 @@ def cut_out(sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[str], on_axi
 
 
 def _unit(quantity: str) -> str:
-    from advisor.units import DIMENSIONS
-
     return DIMENSIONS[quantity].offer[0]
 
 
-def _there(pair: Mapping[str, str], link: Mapping[str, Any], ruleset: RuleSet, axes: Mapping[str, str]) -> bool:
+def _worn(ruleset: RuleSet, kind: str) -> list[str]:
+    """The sizes of a new part from which some wear of this kind is reckoned."""
+    vocabulary = ruleset.vocabulary
+    found = {
+        formula.reading: None
+        for dimension in vocabulary.dimensions.values()
+        if kind in dimension.kinds
+        for formula in dimension.formulas
+        if formula.operator in WEAR and formula.reading in vocabulary.kinds[kind].sizes
+    }
+    return [name for name in found if name is not None]
+
+
+def _there(
+    pair: Mapping[str, str], link: Mapping[str, Any], ruleset: RuleSet, axes: Mapping[str, str]
+) -> bool:
     """Whether both places of a listed pair are left."""
 
     def left(kind: str, place: str) -> bool:

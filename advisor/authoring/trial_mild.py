@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, TypeAlias
 
+from advisor.authoring.trial_engine import WEAR
 from advisor.authoring.trial_sizes import Scale, scale_of
 from advisor.gauging.limits import ResolvedLimit, resolve
 from advisor.sheets.engine import EngineSheet
@@ -23,7 +24,6 @@ Reading: TypeAlias = tuple[str, str]
 """A kind of part and a reading of it."""
 
 PLAIN: Final = ("value", "largest", "smallest", "mean")
-WEAR: Final = ("below_size", "above_size", "short_of_new")
 PLAY: Final = ("clearance", "least_clearance")
 
 _QUARTER: Final = Decimal("0.25")
@@ -130,8 +130,8 @@ class Mild:
     def _take(self, kind: str, name: str, dimension: Dimension) -> None:
         formula = self.first_formula(kind, dimension)
         limits = self.limits(kind, name)
-        if formula is None or (dimension.optional and not limits):
-            return
+        if formula is None or (dimension.optional and not limits and formula.operator in PLAIN):
+            return  # nobody would measure what nothing limits, unless it says something of something else
         bounds = Bounds()
         for limit in limits.values():
             bounds = bounds.within(Bounds(limit.at_least, limit.at_most))

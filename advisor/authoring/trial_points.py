@@ -9,16 +9,13 @@ from typing import Final
 
 from advisor.authoring.trial import Changes, Spot, Yard
 from advisor.authoring.trial_mild import PLAIN, PLAY, Reading
-from advisor.authoring.trial_sizes import last_place
-from advisor.gauging.limits import ResolvedLimit
+from advisor.authoring.trial_sizes import last_place, scale_of
 from advisor.gauging.standing import z_squared
 from advisor.sheets.conditions import Outcome
 from advisor.sheets.vocabulary import PURPOSES, Formula, Purpose
 from advisor.units import Quantity
 
 _HALF: Final = Decimal("0.5")
-_TOO_FAR: Final = Decimal("0.045")
-"""Share of a new size that a made-up wear stays within; gauging does not believe one of 0.05 and more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +56,9 @@ def sized(yard: Yard, kind: str, place: str, name: str, target: Decimal) -> Iter
         yield _all(yard, place, sources[0], _new(yard, sources[0]) * (1 - target / 100))
     elif formula.operator in PLAY:
         outer, inside = _places(yard, kind, place, formula)
+        # At one position alone, the widest play and the least part company.
+        if outer is not None:
+            yield _all(yard, outer, sources[0], mild[1] + target, positions=1)
         if outer is not None:
             yield _all(yard, outer, sources[0], mild[1] + target)
         if inside is not None:
@@ -80,8 +80,10 @@ def edges(yard: Yard, kind: str, name: str) -> Iterator[Edge]:
                 yield Edge(purpose, side, size, step, band, limit.rule_of_thumb)
 
 
-def standing_at(yard: Yard, kind: str, place: str, name: str, purpose: Purpose, outcome: Outcome) -> Iterator[Changes]:
-    """Readings on which a dimension stands so against a limit, surely; with a made-up limit where it has none."""
+def standing_at(
+    yard: Yard, kind: str, place: str, name: str, purpose: Purpose, outcome: Outcome
+) -> Iterator[Changes]:
+    """Readings on which a dimension surely stands so against a limit, made up where there is none."""
     if outcome == "inside":
         yield {}
         return
@@ -103,8 +105,10 @@ def standing_at(yard: Yard, kind: str, place: str, name: str, purpose: Purpose, 
             yield {**limit, **each}
 
 
-def _made_up(yard: Yard, kind: str, name: str, purpose: Purpose, side: str) -> tuple[Decimal, Decimal, str] | None:
-    """A limit where the engine sheet has none: clear of the mild size, and nested with the others there are."""
+def _made_up(
+    yard: Yard, kind: str, name: str, purpose: Purpose, side: str
+) -> tuple[Decimal, Decimal, str] | None:
+    """A limit where the engine sheet has none: clear of the mild size, and nested with its others."""
     dimension = yard.ruleset.vocabulary.dimensions[name]
     formula = yard.mild.first_formula(kind, dimension)
     if formula is None:
@@ -113,20 +117,18 @@ def _made_up(yard: Yard, kind: str, name: str, purpose: Purpose, side: str) -> t
     mild = _mild_size(yard, formula, sources)
     scale = yard.mild.scale(sources[0])
     if formula.operator == "short_of_new":
-        from advisor.authoring.trial_sizes import scale_of
-
         scale = scale_of(None, "share")
     step = scale.factor / 1000
     known = [each for each in edges(yard, kind, name) if each.side == side]
     rank = PURPOSES.index(purpose)
     within = [each.size for each in known if PURPOSES.index(each.purpose) < rank]
     beyond = [each.size for each in known if PURPOSES.index(each.purpose) > rank]
-    if side == "at_most":
-        low, high = max(within, default=mild), min(beyond, default=None)
-        size = (low + high) / 2 if high is not None else low + max(abs(low) * _HALF, 50 * step)
+    out = 1 if side == "at_most" else -1
+    near = max((out * each for each in within), default=out * mild)
+    if beyond:
+        size = out * (near + min(out * each for each in beyond)) / 2
     else:
-        high, low = min(within, default=mild), max(beyond, default=None)
-        size = (low + high) / 2 if low is not None else high - max(abs(high) * _HALF, 50 * step)
+        size = out * (near + max(abs(near) * _HALF, 50 * step))
     text = scale.text(size)
     return scale.value(text), step, text
 
@@ -135,7 +137,7 @@ def _mild_size(yard: Yard, formula: Formula, sources: tuple[Reading, ...]) -> De
     """What a dimension comes to on mild readings."""
     mild = [_mild(yard, source) for source in sources]
     if formula.operator in PLAIN:
-        return mild[0]
+        return mild[0] if sources[0] in yard.mild.values else Decimal(0)
     return mild[0] - mild[1] if formula.operator in PLAY else Decimal(0)
 
 
@@ -149,11 +151,12 @@ def _new(yard: Yard, reading: Reading) -> Decimal:
     return new.value
 
 
-def _all(yard: Yard, place: str, reading: Reading, value: Decimal) -> Changes:
+def _all(yard: Yard, place: str, reading: Reading, value: Decimal, positions: int | None = None) -> Changes:
+    """A reading changed at all its positions, or at the first few."""
     text = yard.mild.scale(reading).text(value)
     kind, name = reading
-    positions = yard.ruleset.vocabulary.readings[name].positions()
-    return {Spot("reading", kind, place, name, position): text for position in positions}
+    where = yard.ruleset.vocabulary.readings[name].positions()[:positions]
+    return {Spot("reading", kind, place, name, position): text for position in where}
 
 
 def _spread(yard: Yard, place: str, reading: Reading, formula: Formula, target: Decimal) -> Iterator[Changes]:
@@ -189,7 +192,7 @@ def _places(yard: Yard, kind: str, place: str, formula: Formula) -> tuple[str | 
 
 
 def _step(yard: Yard, kind: str, name: str, purpose: Purpose, side: str) -> Decimal:
-    """One in the last place of a limit as it is written; of the new size, or 0.001, where it is worked out."""
+    """One in the last place of a limit as it is written; a thousandth of the unit where it is worked out."""
     part = yard.cut.parts[kind]
     for limit in part.limits:
         size: Quantity | None = getattr(limit, side)
@@ -202,7 +205,7 @@ def _step(yard: Yard, kind: str, name: str, purpose: Purpose, side: str) -> Deci
 
 
 def _band(yard: Yard, kind: str, name: str, purpose: Purpose, step: Decimal) -> Decimal:
-    """How near to a limit the instruments cannot tell, up to a whole step; 0 where the value alone decides."""
+    """How near to a limit the instruments cannot tell, in whole steps; 0 where the value alone decides."""
     vocabulary = yard.ruleset.vocabulary
     consequence = vocabulary.consequences[vocabulary.kinds[kind].consequence]
     formula = yard.mild.first_formula(kind, vocabulary.dimensions[name])
@@ -220,8 +223,3 @@ def _band(yard: Yard, kind: str, name: str, purpose: Purpose, step: Decimal) -> 
     widest = max(z_squared(consequence.inside), z_squared(1 - consequence.outside))
     steps = ((widest * variance).sqrt() / step).to_integral_value(ROUND_CEILING)
     return steps * step
-
-
-def limit_words(limit: ResolvedLimit) -> str:
-    """Where a limit comes from, in words."""
-    return "a rule of thumb" if limit.rule_of_thumb else f"the engine sheet, {limit.read_at or 'no page given'}"

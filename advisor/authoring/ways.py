@@ -6,7 +6,7 @@ tries it, in order, until one does.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import combinations, islice, product
 from typing import Final
 
@@ -55,9 +55,7 @@ class WayFinder:
             # The plainest first: one that looks at the item itself, and at little.
             rules.sort(key=lambda rule: (_hangs(rule.condition), len(leaves(rule.condition)), rule.id))
 
-    def ways(
-        self, condition: Condition, kind: str, place: str, want: bool, depth: int = DEPTH
-    ) -> Ways:
+    def ways(self, condition: Condition, kind: str, place: str, want: bool, depth: int = DEPTH) -> Ways:
         """Ways in which a condition is `want` of the item of this kind at this place."""
         match condition:
             case All(parts):
@@ -80,7 +78,7 @@ class WayFinder:
     ) -> Ways:
         """Ways in which at least `number` of the parts are `want`."""
         for chosen in combinations(parts, number):
-            yield from combined([lambda part=part: self.ways(part, kind, place, want, depth) for part in chosen])
+            yield from combined([(part, kind, place) for part in chosen], self, want, depth)
 
     def _related(self, related: Related, kind: str, place: str, want: bool, depth: int) -> Ways:
         linked = self._yard.linked(kind, place, related.relation, related.kind)
@@ -93,12 +91,7 @@ class WayFinder:
             keep = len(linked) - related.number + 1
             groups = [tuple(linked[:keep])] if keep > 0 else [()]
         for group in groups:
-            yield from combined(
-                [
-                    lambda there=there: self.ways(related.leaf, related.kind, there, want, depth)
-                    for there in group
-                ]
-            )
+            yield from combined([(related.leaf, related.kind, there) for there in group], self, want, depth)
 
     def _concern(self, concern: str, kind: str, place: str, want: bool, depth: int) -> Ways:
         if depth <= 0:
@@ -108,9 +101,7 @@ class WayFinder:
             for rule in rules:
                 yield from islice(self.ways(rule.condition, kind, place, True, depth - 1), EACH)
             return
-        yield from combined(
-            [lambda rule=rule: self.ways(rule.condition, kind, place, False, depth - 1) for rule in rules]
-        )
+        yield from combined([(rule.condition, kind, place) for rule in rules], self, False, depth - 1)
 
     def _evidence(self, leaf: Leaf, kind: str, place: str, want: bool) -> Ways:
         match leaf:
@@ -166,9 +157,12 @@ class WayFinder:
                 yield from sized(self._yard, kind, place, leaf.name, edge.size)
 
 
-def combined(each: Sequence[Callable[[], Ways]]) -> Ways:
-    """Every way put together of one way of each, those that contradict left out."""
-    kept = [list(islice(one(), EACH)) for one in each]
+def combined(asked: Sequence[tuple[Condition, str, str]], finder: WayFinder, want: bool, depth: int) -> Ways:
+    """Every way put together of one way of each condition, of the item of its kind at its place.
+
+    Ways that contradict one another are left out.
+    """
+    kept = [list(islice(finder.ways(*each, want, depth), EACH)) for each in asked]
     for chosen in product(*kept):
         whole = together(chosen)
         if whole is not None:
