@@ -6,6 +6,7 @@ house rules in it as well. What the house changed stands where the house wrote i
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -17,9 +18,9 @@ from advisor.sheets.base import Sheet
 from advisor.sheets.checker import Checker
 from advisor.sheets.conditions import Absent, HasConcern, Related, leaves
 from advisor.sheets.house_changes import Edits, edits_of, key_of, rules_after
+from advisor.sheets.house_compare import limit_words
 from advisor.sheets.house_documents import changed_files, limits_file
 from advisor.sheets.house_file import HouseFile
-from advisor.sheets.house_limit import limit_words
 from advisor.sheets.house_record import BaseUsed, ChangeKind, HouseChange, HouseLayer
 from advisor.sheets.places import Document
 from advisor.sheets.places import Path as Steps
@@ -138,13 +139,21 @@ def base_folder(folder: Path, house: HouseFile, document: Document) -> Path:
                 document.positions[path],
             )
             raise Faults([fault])
-        found = folder / typed
+        found = _short(folder / typed)
     if not is_ruleset(found):
+        shipped = house.base.shipped
+        there = sorted(each.name for each in rulesets_dir().iterdir() if is_ruleset(each)) if shipped else []
         fault = Fault(
             "house-base-folder",
-            f"there is no rule set in {found}",
-            "the folder of a rule set, or of house rules over one",
-            "correct the way from this file to the base",
+            f"no rule set {shipped} comes with the program"
+            if shipped
+            else f"there is no rule set in {house.base.folder}",
+            f"one of {', '.join(there)}"
+            if shipped
+            else "the folder of a rule set, or of house rules over one",
+            "name one that does, or give its folder"
+            if shipped
+            else "correct the way from this file to the base",
             document.positions[path],
         )
         raise Faults([fault])
@@ -168,6 +177,15 @@ def base_folder(folder: Path, house: HouseFile, document: Document) -> Path:
         shipped = inner.base.shipped
         at = at / (inner.base.folder or "") if shipped is None else rulesets_dir() / shipped
     return found
+
+
+def _short(folder: Path) -> Path:
+    """A folder without the ways up and down again in its name, where that leads to the same place."""
+    short = Path(os.path.normpath(folder))
+    try:
+        return short if short.resolve() == folder.resolve() else folder
+    except (OSError, RuntimeError, ValueError):
+        return folder
 
 
 def named_files(house: HouseFile) -> Iterator[str]:

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from advisor.faults import Fault, nearest
 from advisor.sheets.base import FaultError
 from advisor.sheets.checker import ERROR_OF, Checker
+from advisor.sheets.house_compare import at_least_as_harsh, band_words, direction, limit_words
 from advisor.sheets.house_file import (
     DONE,
     Choice,
@@ -22,7 +23,6 @@ from advisor.sheets.house_file import (
     Probabilities,
     Retirement,
 )
-from advisor.sheets.house_limit import band_words, direction, limit_words
 from advisor.sheets.house_record import ChangeKind, HouseChange
 from advisor.sheets.places import Document
 from advisor.sheets.places import Path as Steps
@@ -166,7 +166,8 @@ class _Reader(Checker):
                 "house-direction",
                 f"{limit_words(wanted)} is to {entry.change} {limit_words(old)}, and "
                 + (says if way == "exchange" else _WAY[way]),
-                f"{way}: ..., or a limit that does {entry.change} it",
+                f"{way}: ..."
+                + ("" if entry.change == "exchange" else f", or a limit that does {entry.change} it"),
                 "write it in the same terms as the base, or under exchange, which counts as loosened"
                 if way == "exchange"
                 else f"if it is meant, write it under {way}",
@@ -397,19 +398,6 @@ def _house_limit(
         "why": entry.because,
     }
     return HouseLimit.model_construct(None, **told)
-
-
-def at_least_as_harsh(new: RuleText, old: RuleText) -> bool:
-    """Whether one reading of a rule surely gives no milder verdict than another: told only where it is plain."""
-    if new.when != old.when or set(new.then.concern) != set(old.then.concern):
-        return False
-    barred = {answer for bar in new.then.bar if not bar.mend for answer in bar.answers}
-    return all(
-        any(
-            set(bar.answers) <= set(each.answers) and set(each.mend) <= set(bar.mend) for each in new.then.bar
-        )
-        for bar in old.then.bar
-    ) and all(evidence in new.then.require or set(evidence.before) <= barred for evidence in old.then.require)
 
 
 def rules_after(base: RuleSet, edits: Edits) -> list[RuleText]:

@@ -14,7 +14,7 @@ from advisor.sheets.laying import lay_out
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.text import load, parse
 from advisor.sheets.validate import validate
-from tests.decide import small
+from tests.decide import house, small
 
 HERE: Final = Path(__file__).parent
 
@@ -115,10 +115,27 @@ def as_text(path: Path, _folder: Path, _rules: RuleSet) -> None:
     load(path)
 
 
+def in_house(path: Path, folder: Path, _rules: RuleSet) -> None:
+    """Load the broken file as the house rules over the house's base, among other houses that it may name."""
+    house.write_base(folder / "base")
+    house.write_house(folder / "house", path.read_text(encoding="utf-8"))
+    house.write_house(folder / "round", house.HEAD.replace("../base", "../house"))
+    house.write_house(folder / "both", house.HEAD)
+    (folder / "both" / "ruleset.yaml").write_text(small.MANIFEST, encoding="utf-8")
+    for number in range(5):
+        below = f"../deep{number - 1}" if number else "../base"
+        text = house.HEAD.replace("../base", below).replace("version: 1.2.3", "version: 1.0.0")
+        house.write_house(
+            folder / f"deep{number}", text.replace("house: trial_house", f"house: deep{number}")
+        )
+    load_ruleset(folder / "house")
+
+
 LOADERS: Final[Mapping[str, Callable[[Path, Path, RuleSet], None]]] = {
     "engine": as_engine,
     "case": as_case,
     "text": as_text,
+    "house": in_house,
     **dict.fromkeys(PLACED, in_ruleset),
 }
 

@@ -1,4 +1,4 @@
-"""Which of two limits is the tighter, whatever the engine; and limits in words."""
+"""Which of two limits is the tighter, and which of two readings of a rule the harsher; limits in words."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Literal, TypeAlias
 
 from advisor.sheets.rule_of_thumb import LimitSize, RuleOfThumb
+from advisor.sheets.rules import RuleText
 from advisor.units import Quantity
 
 Verb: TypeAlias = Literal["tighten", "loosen", "exchange", "none"]
@@ -78,3 +79,16 @@ def band_words(over: Quantity | None, up_to: Quantity | None) -> str:
     """The bounds of a band in words; empty where there are none."""
     low = f"over {over.text}" if over is not None else ""
     return " and ".join(filter(None, (low, f"up to {up_to.text}" if up_to is not None else "")))
+
+
+def at_least_as_harsh(new: RuleText, old: RuleText) -> bool:
+    """Whether one reading of a rule surely gives no milder verdict than another; only where that is plain."""
+    if new.when != old.when or set(new.then.concern) != set(old.then.concern):
+        return False
+    barred = {answer for bar in new.then.bar if not bar.mend for answer in bar.answers}
+    return all(
+        any(
+            set(bar.answers) <= set(each.answers) and set(each.mend) <= set(bar.mend) for each in new.then.bar
+        )
+        for bar in old.then.bar
+    ) and all(evidence in new.then.require or set(evidence.before) <= barred for evidence in old.then.require)
