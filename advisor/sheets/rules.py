@@ -383,10 +383,21 @@ class RuleText(Located):
 
     def following(self, name: str) -> RuleText:
         """The rule as the alternative of that name has it; it keeps its id and its alternatives."""
-        other = self.alternatives[name]
+        whole = {
+            each: other.model_copy(
+                update={
+                    # What an alternative leaves out is as in the rule that it was written beside.
+                    "when": other.when or self.when or ConditionText(all=[]),
+                    "then": other.then or self.then,
+                }
+            )
+            for each, other in self.alternatives.items()
+        }
+        other = whole[name]
         told = {
-            "when": other.when if other.when is not None else self.when,
-            "then": other.then if other.then is not None else self.then,
+            "when": other.when if self.alternatives[name].when is not None else self.when,
+            "then": other.then,
+            "alternatives": whole,
             "because": other.because,
             "cite": other.cite,
             "examples": other.examples,

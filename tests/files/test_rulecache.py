@@ -11,6 +11,7 @@ from advisor import rulecache
 from advisor.sheets import crosscheck
 from advisor.sheets.ruleset import RuleSet
 from tests.decide import small
+from tests.decide.house import HEAD, SIGNED, write_base, write_house
 
 
 @pytest.fixture
@@ -136,3 +137,66 @@ def test_old_ones_go(folder: Path) -> None:
         rules.write_text(f"{text}\n# {number}\n")
         advisor.load_rules(folder)
     assert len(_kept(folder)) == rulecache._KEPT
+
+
+@pytest.fixture
+def house(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """House rules on disk over a base, with a cache of their own."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    write_base(tmp_path / "base")
+    change = (
+        "limits:\n  - {part: shaft_journal, dimension: taper, purpose: discard, "
+        f'loosen: {{at_most: {{from: new, times: "3"}}}}, {SIGNED}}}\n'
+    )
+    return write_house(tmp_path / "house", f"{HEAD}add:\n  - {{rules: [own.yaml], {SIGNED}}}\n{change}")
+
+
+def test_house_rules_are_kept_with_their_base(house: Path) -> None:
+    assert _fetched(house) is None
+    read = advisor.load_rules(house)
+    kept = _fetched(house)
+    assert kept == read
+    assert kept is not None
+    assert (kept.digest, kept.house, dict(kept.written)) == (read.digest, read.house, dict(read.written))
+    assert any(name.startswith("trial_house/limit changed") for name in kept.written)
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new"),
+    [
+        ("base/rules.yaml", "at_least: many", "at_least: few"),
+        ("base/ruleset.yaml", "1.2.3", "1.2.4"),
+        ("base/instruments.yaml", "0.0005 mm", "0.0004 mm"),
+        ("house/own.yaml", "is: straw", "is: blue"),
+        ("house/house.yaml", '"3"', '"4"'),
+    ],
+)
+def test_a_change_in_house_or_base_is_read_anew(house: Path, name: str, old: str, new: str) -> None:
+    before = advisor.load_rules(house)
+    file = house.parent / name
+    assert old in file.read_text()
+    text = file.read_text().replace(old, new)
+    if name == "house/own.yaml":
+        text = text.replace("{heat: straw}", "{heat: blue}")
+    file.write_text(text)
+    assert _fetched(house) is None
+    assert advisor.load_rules(house).digest != before.digest
+
+
+def test_another_base_of_the_same_shape_is_another(house: Path) -> None:
+    """The same house rules over a base elsewhere: only the base tells them apart."""
+    first = advisor.load_rules(house)
+    other = house.parent / "other"
+    write_base(other / "base")
+    rules = other / "base" / "rules.yaml"
+    rules.write_text(rules.read_text().replace("a crack grows", "every crack grows"))
+    write_house(other / "house", (house / "house.yaml").read_text())
+    assert advisor.load_rules(other / "house").digest != first.digest
+
+
+def test_a_house_whose_base_is_gone_is_not_fetched(house: Path) -> None:
+    advisor.load_rules(house)
+    (house.parent / "base" / "ruleset.yaml").unlink()
+    assert rulecache.place_of(house) is None
+    with pytest.raises(advisor.Faults, match="house-base-folder"):
+        advisor.load_rules(house)
