@@ -90,7 +90,7 @@ class _Reader(EntryReader):
         rules = {rule.id: rule for rule in self.whole.rules}
         vocabulary = self._vocabulary
         for number, each in enumerate(test.expect):
-            path: Steps = ("tests", index, "expect", number)
+            path = self._path(index, "expect", number)
             for key, names in (("by", each.by), ("fires", each.fires), ("holds", each.holds)):
                 for place, name in enumerate(names):
                     known = self.word((*path, key, place), name, rules, "rule of this rule set")
@@ -104,13 +104,18 @@ class _Reader(EntryReader):
             self.words((*path, "asks"), each.asks, asked, "finding, dimension or reading")
             self.items.append((path, each, self._about(path, each)))
         for number, cause in enumerate(test.causes):
-            path = ("tests", index, "causes", number)
+            path = self._path(index, "causes", number)
             causes = [name for name, each in vocabulary.concerns.items() if each.cause]
             self.word((*path, "concern"), cause.concern, causes, "cause")
             self.words((*path, "by"), cause.by, rules, "rule of this rule set")
             self.causes.append((path, cause, self._about(path, cause)))
         causes = [name for name, each in vocabulary.concerns.items() if each.cause]
         self.words(("tests", index, "no_causes"), test.no_causes, causes, "cause")
+
+    def _path(self, index: int, key: str, number: int) -> Steps:
+        """Where an entry of a test stands; a single one may stand where a list of them may."""
+        path: Steps = ("tests", index, key, number)
+        return path if path in self.document.positions else path[:-1]
 
     def _another(self, path: Steps, rule: str, kind: str, part: str) -> None:
         self.fault(

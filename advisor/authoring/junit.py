@@ -20,7 +20,12 @@ _NOT_XML: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010f
 
 def text_for_xml(text: str) -> str:
     r"""`text` with every character that XML cannot hold written as ``\x00`` or ``\ud800``."""
-    return _NOT_XML.sub(lambda match: match[0].encode("ascii", "backslashreplace").decode(), text)
+    return _NOT_XML.sub(_written_out, text)
+
+
+def _written_out(match: re.Match[str]) -> str:
+    number = ord(match[0])
+    return f"\\x{number:02x}" if number < 0x100 else f"\\u{number:04x}"
 
 
 def junit(trial: Trial, name: str) -> bytes:

@@ -102,7 +102,7 @@ def _in_file(path: Path, sort: Sort, lines: list[str]) -> Put:
 def _in_new_file(
     folder: Path, name: str, listed: str, sort: Sort, lines: list[str], files: RuleSetFiles
 ) -> Put:
-    """A new file with the entry; then its name in the manifest, so that this never names what is not there."""
+    """A new file with the entry; then its name in the manifest, which so never names what is not there."""
     document = files.manifest[1]
     path = folder / name
     if not inside(folder, name) or not name.endswith(".yaml"):
