@@ -14,6 +14,7 @@ from advisor.sheets.base import AT
 from advisor.sheets.case import NOT_THERE, CaseSheet
 from advisor.sheets.conditions import STATES
 from advisor.sheets.engine import EngineSheet
+from advisor.sheets.house_file import HouseFile
 from advisor.sheets.rules import RuleFile, RuleText
 from advisor.sheets.ruleset_files import Bibliography, CautionFile, InstrumentFile, Manifest
 from advisor.sheets.vocabulary import ANSWERS, MOMENTS, OPERATORS, PURPOSES, VocabularyFile
@@ -21,6 +22,7 @@ from tests.docs.source import ROOT
 
 SHEETS = "case-and-engine-sheet.md"
 FILES = "rule-set-files.md"
+HOUSE_RULES = "house-rules.md"
 LANGUAGE = "rule-language.md"
 
 
@@ -62,6 +64,7 @@ def coded(page: str) -> set[str]:
         (SHEETS, CaseSheet),
         (SHEETS, EngineSheet),
         (FILES, Manifest),
+        (HOUSE_RULES, HouseFile),
         (FILES, Bibliography),
         (FILES, CautionFile),
         (FILES, InstrumentFile),
