@@ -129,7 +129,10 @@ def read_tests(path: Path) -> Read:
     try:
         model = validate(CaseTestFile, document)
     except Faults:
-        refuse_other(document, TESTS)
+        typed = set(document.data) if isinstance(document.data, dict) else set()
+        # One key in common with another kind of file, and the others misspelt, makes it no other file.
+        if len(typed - {"format"} - CaseTestFile.model_fields.keys()) > 1:
+            refuse_other(document, TESTS)
         raise
     faults, seen = [], set()
     for index, test in enumerate(model.tests):

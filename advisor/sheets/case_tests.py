@@ -136,7 +136,7 @@ class CaseTest(Located):
             raise FaultError(
                 "expects-nothing",
                 "nothing is expected of this case, so the test can never fail",
-                "expect: with a part and its verdict",
+                "an entry under expect:, causes: or no_causes:",
                 "write what must come out, before you look at what does",
             )
         return self

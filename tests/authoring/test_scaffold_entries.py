@@ -125,7 +125,9 @@ def test_an_entry_may_go_to_a_new_file_which_is_entered_in_the_manifest(run: Run
 def test_no_file_outside_and_none_that_is_not_listed(run: Run, lesson: Path, file: str) -> None:  # noqa: F811
     (lesson / "notes.yaml").write_text("mine\n")
     before = texts(lesson)
-    assert run(*arguments("rule"), "--file", file).code == 1
+    done = run(*arguments("rule"), "--file", file)
+    assert done.code == 1
+    assert ("[file-not-listed]" if file == "notes.yaml" else "[file-outside]") in done.err
     assert texts(lesson) == before
 
 
@@ -156,7 +158,10 @@ def test_a_wrong_call_is_told(run: Run, lesson: Path, words: tuple[str, ...], sa
     ("words", "said"),
     [
         (("rule", "scored-shaft", "--for", "rocker_shaft"), "rules.yaml:7:5: the rule set has a rule"),
-        (("finding", "rocker_play", "--for", "rocker_bush"), "has an entry rocker_play already"),
+        (
+            ("finding", "rocker_play", "--for", "rocker_bush"),
+            "has an entry rocker_play already; expected a name that is not in use",
+        ),
         (("part", "rocker_bush"), "has an entry rocker_bush already"),
         (("limit", "scoring", "--for", "rocker_bush"), "scoring is no dimension of rocker_bush"),
         (("dimension", "x", "--for", "push_rod"), "nothing is measured on push_rod yet"),
@@ -169,6 +174,7 @@ def test_what_cannot_be_built_on_is_told(run: Run, lesson: Path, words: tuple[st
     done = run("rules", "new", *words, "--in", "lesson")
     assert done.code == 1
     assert said in done.err
+    assert done.err.rstrip().endswith(("[name-taken]", "[nothing-to-build-on]"))
     assert texts(lesson) == before
 
 

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final
 
+from advisor.authoring.cases import run_tests
+from advisor.authoring.check import Examiner
 from advisor.faults import Faults
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.crosscheck import load_ruleset
@@ -66,6 +68,7 @@ PLACED: Final[Mapping[str, str]] = {
     "instruments": "instruments.yaml",
     "vocabulary": "bad.yaml",
     "rules": "bad.yaml",
+    "examples": "bad.yaml",
 }
 """By folder of broken files: what each stands for in the rule set; bad.yaml is one file more."""
 
@@ -74,8 +77,9 @@ def write_ruleset(folder: Path, kind: str = "", broken: bytes = b"") -> Path:
     """Write the small rule set into `folder`; `broken` stands in it as the file of a kind of `PLACED`."""
     folder.mkdir(parents=True, exist_ok=True)
     lists = {"vocabulary": "vocabulary.yaml, more.yaml", "rules": "rules.yaml"}
-    if kind in lists:
-        lists[kind] += ", bad.yaml"
+    listed = "rules" if kind == "examples" else kind
+    if listed in lists:
+        lists[listed] += ", bad.yaml"
     manifest = small.MANIFEST.replace("[vocabulary.yaml]", f"[{lists['vocabulary']}]")
     texts = {
         "ruleset.yaml": manifest.replace("[rules.yaml]", f"[{lists['rules']}]"),
@@ -131,12 +135,31 @@ def in_house(path: Path, folder: Path, _rules: RuleSet) -> None:
     load_ruleset(folder / "house")
 
 
+def with_examples(path: Path, folder: Path, _rules: RuleSet) -> None:
+    """Check the rule set with the broken file in it as `advisor check` does, its examples among the rest."""
+    faults = Examiner().check([str(write_ruleset(folder, "examples", path.read_bytes()))])[0].faults
+    if faults:
+        raise Faults(faults)
+
+
+def as_tests(path: Path, folder: Path, rules: RuleSet) -> None:
+    """Run the broken file as tests of the rule set, with an engine sheet beside it."""
+    (folder / "engine.yaml").write_text(small.ENGINE, encoding="utf-8")
+    copy = folder / path.name
+    copy.write_bytes(path.read_bytes())
+    faults = [fault for each in run_tests(rules, [copy]).tried for fault in each.faults]
+    if faults:
+        raise Faults(faults)
+
+
 LOADERS: Final[Mapping[str, Callable[[Path, Path, RuleSet], None]]] = {
     "engine": as_engine,
     "case": as_case,
     "text": as_text,
     "house": in_house,
     **dict.fromkeys(PLACED, in_ruleset),
+    "examples": with_examples,
+    "tests": as_tests,
 }
 
 

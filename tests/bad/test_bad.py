@@ -7,6 +7,7 @@ indented, what its user is told. What is too large to keep, or is no file at all
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.text import load
 from advisor.sheets.validate import validate
 from tests.bad.loading import HERE, LOADERS, faults_of, told, write_ruleset
+from tests.docs.source import source
 
 SHEETS = HERE.parents[1] / "advisor" / "sheets"
 
@@ -127,3 +129,37 @@ def test_every_fault_code_is_met_by_a_broken_file() -> None:
     found = set(codes())
     assert len(found) > 100, "the search for codes finds too few to be right"
     assert found - met == set()
+
+
+NOT_OF_A_FILE: Mapping[str, str] = {
+    "engine-limit": "hangs on how large rule set and case are; tests/chain/test_size_limits.py",
+    "engine-missing": "hangs on what is installed; tests/bad/test_missing_engine.py",
+    "no-tests": "a folder without tests; tests/authoring/test_cases.py",
+    "too-many-tests": "hangs on how many files there are; tests/authoring/test_cases.py",
+    "no-rule-set": "a file with no rule set around it; tests/cli/test_check.py",
+    "rules-at-fault": "a sound file beside a broken rule set; tests/cli/test_check.py",
+    "unknown-file": "any file at all; tests/cli/test_check.py",
+    "file-not-listed": "what was asked of `advisor rules new`; tests/authoring/test_scaffold_entries.py",
+    "name-taken": "what was asked of `advisor rules new`; tests/authoring/test_scaffold_entries.py",
+    "no-place-for-entry": "a file that is sound; tests/authoring/test_scaffold_entries.py",
+    "nothing-to-build-on": "a rule set that is sound; tests/authoring/test_scaffold_entries.py",
+}
+"""Codes told of no single broken file, each with why, and with where it is met."""
+
+RULE_SET_SIDE = re.compile(r"advisor/(authoring/(cases|scaffold|examples|check)|chain/ready|files)\w*\.py:")
+"""The modules beside `advisor/sheets` that refuse what an author has written."""
+
+
+def test_every_code_told_of_a_rule_set_is_met() -> None:
+    met = {line.rsplit("[", 1)[1].rstrip("]") for lines in EXPECTED.values() for line in lines}
+    met |= {line.rsplit("[", 1)[1].rstrip("]") for line in MADE.values()}
+    side = {each.code for each in source().raised if RULE_SET_SIDE.match(each.where)}
+    assert len(side) > 20
+    assert side - met == {code for code in NOT_OF_A_FILE if code in side}
+    assert NOT_OF_A_FILE.keys() - side == set(), "no longer told by these modules"
+
+
+def test_each_code_met_elsewhere_is_met_there() -> None:
+    for code, why in NOT_OF_A_FILE.items():
+        path = HERE.parents[1] / why.rpartition("; ")[2]
+        assert code in path.read_text(encoding="utf-8"), f"{path} says nothing of {code}"
