@@ -111,9 +111,9 @@ def changed(old: RuleOfThumb, text: str) -> HouseLimit | None:
     way = direction(new, old)
     if way == "none":
         return None
-    fields = {name: getattr(new, name) for name in RuleOfThumb.model_fields}
-    who = {"by": "A. Foreman", "on": "2026-03-14", "why": "so"}
-    return HouseLimit.model_construct(None, **fields, change=way, instead_of=old, **who)
+    fields: dict[str, Any] = {name: getattr(new, name) for name in RuleOfThumb.model_fields}
+    fields |= {"by": "A. Foreman", "on": "2026-03-14", "why": "so"}
+    return HouseLimit.model_construct(None, **fields, change=way, instead_of=old)
 
 
 def settled_reuse(verdict: Verdict) -> bool:
