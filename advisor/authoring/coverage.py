@@ -317,4 +317,4 @@ class _Judging:
 
 def ready_name(ready: Ready, says: str) -> str:
     """What a ready case is called."""
-    return f"{ready.rule}, {'with' if ready.true else 'without'} {says}"
+    return f"{ready.rule}, {says}, {'true' if ready.true else 'not true'}"

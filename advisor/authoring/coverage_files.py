@@ -46,6 +46,6 @@ def _piece(ready: Ready, name: str, condition: str) -> Piece:
     expect["verdict"] = UNANSWERED
     because = (
         f"Here {condition} is {how}, and {follows}; nothing else that {ready.rule} looks at is otherwise "
-        f"than in the case {'without' if ready.true else 'with'} it."
+        f"than in the case where it is {'not true' if ready.true else 'true'}."
     )
     return Piece(f"coverage_{ready.part}", name[:200], because, ready.yard, ready.changes, [expect])

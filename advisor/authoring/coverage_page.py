@@ -14,6 +14,7 @@ _STYLE: Final = """
 :root { color-scheme: light; }
 body { margin: 0 auto; max-width: 44rem; padding: 1.5rem 1rem 4rem; font: 1rem/1.5 Georgia, serif;
   color: #111; background: #fff; overflow-wrap: anywhere; }
+a { color: inherit; }
 h1 { font-size: 1.5rem; line-height: 1.25; margin: 0 0 1rem; }
 h2 { font-size: 1.15rem; margin: 2.5rem 0 .5rem; border-bottom: 1px solid; padding-bottom: .2rem; }
 h3 { font-size: 1rem; margin: 1.6rem 0 0; }
@@ -103,7 +104,7 @@ def _condition(each: ConditionCover) -> Iterator[str]:
         rows += [("True, and the rule fires", each.where[0]), ("False, and it cannot", each.where[1])]
         if each.pair.form != "unique cause":
             rows.append(("Form", each.pair.form))
-    rows += list(zip(("Ready case, true", "Ready case, false"), each.ready, strict=False))
+    rows += list(zip(("Would show it true", "Would show it not true"), each.ready, strict=False))
     told = "".join(f"<dt>{escape(term)}</dt><dd>{escape(text)}</dd>" for term, text in rows)
     yield f"<dl>{told}</dl></li>" if rows else "</li>"
 

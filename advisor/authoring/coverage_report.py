@@ -39,7 +39,7 @@ def _condition(each: ConditionCover, width: int) -> Iterator[str]:
         yield from _wrapped(f"By {each.pair.form}.", width, 8)
         yield from _wrapped(f"True, and the rule fires: {each.where[0]}", width, 8)
         yield from _wrapped(f"False, and it cannot: {each.where[1]}", width, 8)
-    for word, name in zip(("True", "False"), each.ready, strict=False):
+    for word, name in zip(("Would show it true", "Would show it not true"), each.ready, strict=False):
         yield from _wrapped(f"{word}: {name}", width, 8)
 
 

@@ -132,7 +132,7 @@ def _worn(ruleset: RuleSet, kind: str) -> list[str]:
         for formula in dimension.formulas
         if formula.operator in WEAR and formula.reading in vocabulary.kinds[kind].sizes
     }
-    return [name for name in found if name is not None]
+    return list(found)
 
 
 def _there(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, localcontext
 from typing import Final, TypeAlias
 
 from advisor.authoring.trial_engine import WEAR
@@ -27,6 +27,7 @@ PLAIN: Final = ("value", "largest", "smallest", "mean")
 PLAY: Final = ("clearance", "least_clearance")
 
 _QUARTER: Final = Decimal("0.25")
+_READ_TO: Final = Decimal("0.001")
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +166,16 @@ class Mild:
             if reading not in self.values:
                 new = self.new_size(reading)
                 self.values[reading] = self._usual(reading) if new is None else new.value
+        for reading, value in self.values.items():
+            self.values[reading] = self._rounded(reading, value)
+
+    def _rounded(self, reading: Reading, value: Decimal) -> Decimal:
+        """A size as one would read it off: in thousandths of its unit, if it stays inside its bounds."""
+        scale = self.scale(reading)
+        with localcontext() as context:
+            context.prec = 40
+            typed = ((value - scale.offset) / scale.factor).quantize(_READ_TO) * scale.factor + scale.offset
+        return typed if typed and self._bounds[reading].hold(typed) else value
 
     def _play(self, outer: Reading, inside: Reading, bounds: Bounds) -> None:
         """Settle two sizes so that the play between them lies inside its bounds."""

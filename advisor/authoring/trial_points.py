@@ -100,7 +100,8 @@ def standing_at(
         found = Edge(purpose, side, size, step, _band(yard, kind, name, purpose, step), False)
         limit = {Spot("limit", kind, "", name, f"{purpose} {side}"): text}
     for away in (abs(found.size) * _HALF, abs(found.size) / 20, Decimal(0)):
-        target = found.size + found.outward * (2 * found.band + 2 * found.step + away)
+        steps = (away // found.step) * found.step
+        target = found.size + found.outward * (2 * found.band + 2 * found.step + steps)
         for each in sized(yard, kind, place, name, target):
             yield {**limit, **each}
 

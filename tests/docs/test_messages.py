@@ -81,10 +81,14 @@ def test_most_examples_show_a_place() -> None:
     assert without <= {
         "engine-limit",
         "engine-missing",
+        "no-engine-sheet",
         "no-file",
         "no-rule-set",
+        "no-tests",
         "not-a-file",
         "not-readable",
+        "nothing-to-build-on",
+        "too-many-probes",
     }
 
 
