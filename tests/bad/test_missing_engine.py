@@ -1,4 +1,4 @@
-"""Where the rule engine cannot be loaded, that is told as what is missing, and not as a fault of the rules."""
+"""Where the rule engine cannot be loaded, that is told as what is missing, not as a fault of the rules."""
 
 from __future__ import annotations
 

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from advisor.cli.group import COMMANDS, commands
+from advisor.cli.rules import COMMANDS as RULES
+from advisor.cli.rules import command as rules
 from tests.docs.pages import Reader, missing, pages
 from tests.docs.pages import commands as commands_on
 from tests.docs.source import ROOT
@@ -42,15 +44,20 @@ def test_a_page_can_be_followed(page: Path, tmp_path: Path) -> None:
 def test_every_command_is_on_a_page() -> None:
     used = {words[0] for page in pages() for words in commands_on(page.read_text("utf-8")) if words}
     assert set(COMMANDS) <= used
+    typed = (words for page in pages() for words in commands_on(page.read_text("utf-8")))
+    assert set(RULES) <= {words[1] for words in typed if words[:1] == ["rules"]}
 
 
 def test_every_option_is_on_a_page() -> None:
     text = "\n".join(page.read_text("utf-8") for page in pages())
     context = commands.make_context("advisor", ["decide", "x"], resilient_parsing=True)
+    below = rules.make_context("rules", ["test", "x"], resilient_parsing=True)
+    every = [(name, commands.get_command(context, name)) for name in COMMANDS]
+    every += [(f"rules {name}", rules.get_command(below, name)) for name in RULES]
     unnamed = [
         f"{name} {option}"
-        for name in COMMANDS
-        if (command := commands.get_command(context, name)) is not None
+        for name, command in every
+        if command is not None
         for parameter in command.params
         for option in parameter.opts
         if option.startswith("--") and f"`{option}" not in text and f" {option} " not in text

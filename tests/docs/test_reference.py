@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from advisor.files import load_rules
 from advisor.sheets.base import AT
 from advisor.sheets.case import NOT_THERE, CaseSheet
+from advisor.sheets.case_tests import CaseTestFile
 from advisor.sheets.conditions import STATES
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.house_file import HouseFile
@@ -22,6 +23,7 @@ from tests.docs.source import ROOT
 
 SHEETS = "case-and-engine-sheet.md"
 FILES = "rule-set-files.md"
+TESTS = "rule-tests.md"
 HOUSE_RULES = "house-rules.md"
 LANGUAGE = "rule-language.md"
 
@@ -84,6 +86,11 @@ def test_every_key_of_the_vocabulary_is_told() -> None:
 def test_every_key_of_a_rule_is_told() -> None:
     assert keys(RuleText) - coded(LANGUAGE) - coded(FILES) == set()
     assert keys(RuleFile) - coded(LANGUAGE) - coded(FILES) == set()
+
+
+def test_every_key_of_a_test_is_told() -> None:
+    headings = set(re.findall(r"^#+ (\w+)$", (ROOT / "docs" / SHEETS).read_text("utf-8"), re.MULTILINE))
+    assert keys(CaseTestFile) - coded(TESTS) - coded(SHEETS) - headings == set()
 
 
 def test_every_operator_is_told() -> None:
