@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from advisor.authoring.cases import Trier, read_tests
 from advisor.authoring.examples import run_examples
 from advisor.chain.ready import check_cycles
 from advisor.faults import Fault, Faults
 from advisor.files import BASE, load_case, load_rules
 from advisor.sheets.crosscheck import check_names
 from advisor.sheets.engine_check import check_engine
-from advisor.sheets.filekind import CASE, ENGINE, RULE_SET, kind_of
+from advisor.sheets.filekind import CASE, ENGINE, RULE_SET, TESTS, kind_of
 from advisor.sheets.laying import lay_out
 from advisor.sheets.mixed_up import counted
 from advisor.sheets.places import Document
@@ -34,7 +35,7 @@ class Checked:
 
     path: str
     kind: str
-    """case, engine sheet or rule set; empty where it is none of them."""
+    """case, engine sheet, rule set or tests; empty where it is none of them."""
     says: str
     """What was gone through, in words."""
     faults: tuple[Fault, ...]
@@ -58,7 +59,9 @@ class Examiner:
         for path in paths:
             try:
                 folder, document = self._what(path)
-                if folder is None and document is not None:
+                if document is not None and kind_of(document) == TESTS:
+                    found.append(self._tests(path, folder))
+                elif folder is None and document is not None:
                     found += self._sheet(path, document)
                 elif folder is not None and folder.resolve() not in folders:
                     folders.add(folder.resolve())
@@ -94,9 +97,11 @@ class Examiner:
                     )
                 ]
             )
-        for folder in Path(path).absolute().parents:
-            if is_ruleset(folder):
-                return _as_typed(folder, path), None
+        above = next((each for each in Path(path).absolute().parents if is_ruleset(each)), None)
+        if kind == TESTS:
+            return above, document
+        if above is not None:
+            return _as_typed(above, path), None
         raise Faults(
             [
                 Fault(
@@ -108,6 +113,18 @@ class Examiner:
                 )
             ]
         )
+
+    def _tests(self, path: str, folder: Path | None) -> Checked:
+        """A file of tests: whether each can be tried. Whether it passes is for `advisor rules test` to say.
+
+        They are of the rule set in `folder`, or else of the one for cases.
+        """
+        read = read_tests(Path(path))
+        trier = Trier(load_rules(folder or self._folder))
+        tried = [trier.try_one(read, index) for index in range(len(read.tests))]
+        faults = tuple(fault for each in tried for fault in each.faults)
+        says = f"{counted(len(tried), 'test')} that can be tried (`advisor rules test` tries them)"
+        return Checked(path, TESTS, "" if faults else says, faults)
 
     def _sheet(self, path: str, document: Document) -> list[Checked]:
         """A case or an engine sheet; before the first of them, what is wrong with the rule set they need."""

@@ -132,3 +132,30 @@ def test_a_circle_through_an_absence_is_shown(run: Run, rig: Rig) -> None:
     done = run("check", rig.rules)
     assert done.code == 1
     assert "[absence-cycle]" in done.out
+
+
+def test_a_file_of_tests_is_checked_with_the_rule_set_it_lies_in(run: Run, tmp_path: Path) -> None:
+    run("rules", "new", "ruleset", "lesson")
+    first = tmp_path / "lesson" / "tests" / "first.yaml"
+    done = run("check", "lesson/tests/first.yaml")
+    assert (done.code, done.out) == (
+        0,
+        "lesson/tests/first.yaml: 3 tests that can be tried (`advisor rules test` tries them); "
+        "analysed, nothing found.\n",
+    )
+    # That a test fails is no fault of the file; that it cannot be tried is one.
+    text = first.read_text("utf-8")
+    first.write_text(text.replace("verdict: replace", "verdict: reuse"), encoding="utf-8")
+    assert run("check", "lesson/tests/first.yaml").code == 0
+    first.write_text(text.replace("by: scored-shaft", "by: scored-shafts"), encoding="utf-8")
+    done = run("check", "lesson/tests/first.yaml", "--json")
+    assert done.code == 1
+    assert json.loads(done.out)["checked"][0]["kind"] == "tests"
+    assert 'did you mean \\"scored-shaft\\"?' in done.out
+
+
+def test_tests_outside_a_rule_set_are_for_the_one_named(run: Run) -> None:
+    run("rules", "new", "ruleset", "lesson")
+    shipped = DEMO.with_name("expected.yaml")
+    assert run("check", shipped).code == 0
+    assert "[other-ruleset]" in run("check", shipped, "--rules", "lesson").out
