@@ -77,12 +77,12 @@ def command(ruleset: str, codes: tuple[str, ...], witness_folder: Path | None, a
     return 1 if analysis.errors else 0
 
 
-def _unknown(code: str) -> str:
+def _unknown(word: str) -> str:
     from advisor.authoring.analysis.codes import SORTS
     from advisor.faults import nearest
 
-    close = nearest(code, SORTS)
-    return f"there is no kind of finding {code}" + (f'; did you mean "{close}"?' if close else "")
+    close = nearest(word, SORTS)
+    return f"there is no kind of finding {word}" + (f'; did you mean "{close}"?' if close else "")
 
 
 def _write(analysis: Analysis, rules: RuleSet, folder: Path) -> None:

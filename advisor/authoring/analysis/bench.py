@@ -45,18 +45,29 @@ class Files:
     case: Mapping[str, Any]
 
 
+class _Plain(yaml.SafeDumper):
+    """Writes a value again where it stands again: nobody reads through references."""
+
+    def ignore_aliases(self, data: object) -> bool:
+        """Nothing is told by reference."""
+        return True
+
+
 def typed(value: object) -> str:
     """Some of a file as YAML."""
-    text: str = yaml.safe_dump(value, sort_keys=False, allow_unicode=True, default_flow_style=None, width=100)
-    return text
+    return _dumped(value, flow=None, width=100)
 
 
 def in_line(value: object) -> str:
     """The same on one line."""
-    text: str = yaml.safe_dump(
-        value, sort_keys=False, allow_unicode=True, default_flow_style=True, width=10_000
+    return _dumped(value, flow=True, width=10_000).strip()
+
+
+def _dumped(value: object, *, flow: bool | None, width: int) -> str:
+    text: str = yaml.dump(
+        value, Dumper=_Plain, sort_keys=False, allow_unicode=True, default_flow_style=flow, width=width
     )
-    return text.strip()
+    return text
 
 
 def entries(witness: Witness, rules: RuleSet) -> list[dict[str, Any]]:

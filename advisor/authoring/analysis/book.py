@@ -36,7 +36,7 @@ class Book:
 
     whole: RuleSet
     files: RuleSetFiles
-    steps: int = STEPS
+    steps: int = field(default_factory=lambda: STEPS)
     given_up: list[NotGoneThrough] = field(default_factory=list)
 
     @cached_property

@@ -161,8 +161,18 @@ class Domains:
     def _mask(self, kind: str, key: Key, wanted: set[str]) -> int:
         return sum(1 << bit for bit, value in enumerate(self.values(kind, key)) if value in wanted)
 
+    @cached_property
+    def _most(self) -> dict[tuple[str, str, str], int | None]:
+        return {}
+
     def most_linked(self, kind: str, relation: str, other: str) -> int | None:
         """The most items of a kind that a declared relation can link one item to; None for no bound."""
+        key = kind, relation, other
+        if key not in self._most:
+            self._most[key] = self._most_linked(*key)
+        return self._most[key]
+
+    def _most_linked(self, kind: str, relation: str, other: str) -> int | None:
         vocabulary = self.rules.vocabulary
         links = [
             link

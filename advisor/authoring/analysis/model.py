@@ -40,7 +40,8 @@ class Witness:
 class RuleFinding:
     """One thing found in a rule set."""
 
-    code: str
+    sort: str
+    """Its code, a key of `SORTS`."""
     subject: str
     """What it is about: the id of a rule, a word, or several of them; with the code it is its name."""
     what: str
@@ -49,19 +50,24 @@ class RuleFinding:
     witnesses: tuple[Witness, ...] = ()
 
     @property
+    def code(self) -> str:
+        """What is shown in square brackets."""
+        return self.sort
+
+    @property
     def level(self) -> Level:
         """How grave it is."""
-        return SORTS[self.code].level
+        return SORTS[self.sort].level
 
     @property
     def why(self) -> str:
         """Why it matters."""
-        return SORTS[self.code].why
+        return SORTS[self.sort].why
 
     @property
     def page(self) -> str:
         """Where it is explained."""
-        return f"{PAGE}#{self.code}"
+        return f"{PAGE}#{self.sort}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,22 +47,22 @@ def summary(analysis: Analysis) -> str:
     found = [
         counted(number, noun) for number, noun in ((analysis.errors, "error"), (remarks, "remark")) if number
     ]
-    told = ", ".join(found) or "nothing found"
+    told = f": {', '.join(found)}" if found else ", nothing found"
     more = [f"{counted(len(analysis.accepted), 'finding')} accepted"] if analysis.accepted else []
     if analysis.not_gone_through:
         more.append(f"{counted(len(analysis.not_gone_through), 'question')} not gone through")
-    return f"{through}: {', '.join([told, *more])}."
+    return f"{', '.join([f'{through}{told}', *more])}."
 
 
-def _group(code: str, found: Sequence[RuleFinding], rules: RuleSet, paper: Paper) -> Iterator[str]:
-    sort = SORTS[code]
-    yield from paper.heading(f"{sort.title} ({counted(len(found), sort.level)}) [{code}]")
+def _group(name: str, found: Sequence[RuleFinding], rules: RuleSet, paper: Paper) -> Iterator[str]:
+    sort = SORTS[name]
+    yield from paper.heading(f"{sort.title} ({counted(len(found), sort.level)}) [{name}]")
     yield from paper.wrap(sort.why, 2)
     mends = {each.mend for each in found}
     if len(mends) == 1:
         yield from paper.wrap(f"To mend it: {mends.pop()}.", 2)
         mends.clear()
-    yield from paper.wrap(f"See {PAGE}#{code}.", 2)
+    yield from paper.wrap(f"See {PAGE}#{name}.", 2)
     shown, apart = 0, True
     for each in found:
         if apart:

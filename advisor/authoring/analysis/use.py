@@ -73,10 +73,10 @@ def _plain(book: Book) -> Iterator[RuleFinding]:
         ),
         ("relations", "unused-relation", _relations(book), "nothing asks what {} links"),
     )
-    for section, code, used, what in uses:
+    for section, sort, used, what in uses:
         for name in getattr(vocabulary, section):
             if name not in used:
-                yield _unused(book, section, code, name, what.format(name))
+                yield _unused(book, section, sort, name, what.format(name))
 
 
 def _relations(book: Book) -> set[str]:
@@ -145,7 +145,7 @@ def _in_smaller_files(book: Book) -> Iterator[RuleFinding]:
         ("instruments", "unused-instrument", set().union(*named), "no reading names the instrument {}"),
         ("sources", "unused-source", cited, "nothing cites {}"),
     )
-    for section_name, code, used, what in files:
+    for section_name, sort, used, what in files:
         documents = [getattr(book.files, section_name), *getattr(book.files, f"more_{section_name}")]
         for name in getattr(whole, section_name):
             if name not in used:
@@ -157,7 +157,7 @@ def _in_smaller_files(book: Book) -> Iterator[RuleFinding]:
                     ),
                     None,
                 )
-                yield RuleFinding(code, name, what.format(name), _DROP, at)
+                yield RuleFinding(sort, name, what.format(name), _DROP, at)
 
 
 def _cites(book: Book) -> Iterator[Cite]:
@@ -181,5 +181,5 @@ def _cites(book: Book) -> Iterator[Cite]:
         yield from entry.cite
 
 
-def _unused(book: Book, section: str, code: str, name: str, what: str) -> RuleFinding:
-    return RuleFinding(code, name, what, _DROP, book.declared(section, name))
+def _unused(book: Book, section: str, sort: str, name: str, what: str) -> RuleFinding:
+    return RuleFinding(sort, name, what, _DROP, book.declared(section, name))

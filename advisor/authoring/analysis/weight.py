@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 from advisor.authoring.analysis.book import Book, Part, parts_of, without
 from advisor.authoring.analysis.domains import Want
@@ -148,19 +149,28 @@ def _bars(book: Book, kind: str, rule: RuleText, others: Sequence[RuleText]) -> 
 def _by(by: Sequence[str] | dict[str, None]) -> str:
     named = list(by)
     if not named:
-        return ""
+        return ", since the kind of part itself asks for it"
     return f", by rule {named[0]}" if len(named) == 1 else f", by rules {joined(named, 'or')}"
 
 
 # ---- conditions ----
 
 
-def _conditions(book: Book, kind: str, rule: RuleText, others: Sequence[RuleText]) -> Iterator[RuleFinding]:
+@dataclass(frozen=True, slots=True)
+class IdlePart:
+    """A condition inside a rule's that changes nothing, with the whole before and after it is dropped."""
+
+    part: Part
+    before: Condition
+    after: Condition
+    by: tuple[str, ...]
+    """The rules that conclude the same where it is not so; none where the rule itself stays the same."""
+
+
+def idle_parts(book: Book, kind: str, rule: RuleText, others: Sequence[RuleText]) -> Iterator[IdlePart]:
     """Conditions of a rule without which it comes to the same; later ones first, each dropped once told."""
-    condition = rule.condition
+    condition = book.live[rule.id]
     gone: list[Part] = list(book.shut[rule.id])
-    for part in reversed(gone):
-        condition = without(condition, part.steps)
     dropped = list(gone)
     for part in reversed(parts_of(rule)):
         if _inside_or_around(part, gone):
@@ -170,18 +180,24 @@ def _conditions(book: Book, kind: str, rule: RuleText, others: Sequence[RuleText
         by = [] if same else _same_with_others(book, kind, rule, condition, left, others)
         if not same and not by:
             continue
+        yield IdlePart(part, condition, left, tuple(by))
         gone.append(part)
         if part.steps:
             dropped.append(part)
             condition = left
-        told = "the others say it already" if part.steps else "it is always true"
-        because = told if same else f"where it is not so, the same is there{_by(by)}"
+
+
+def _conditions(book: Book, kind: str, rule: RuleText, others: Sequence[RuleText]) -> Iterator[RuleFinding]:
+    for idle in idle_parts(book, kind, rule, others):
+        said = words(idle.part.condition)
+        told = "the others say it already" if idle.part.steps else "it is always true"
+        because = f"where it is not so, the same is there{_by(idle.by)}" if idle.by else told
         yield RuleFinding(
             "condition-without-effect",
-            f"{rule.id}: {words(part.condition)}",
-            f"rule {rule.id} comes to the same without {words(part.condition)}: {because}",
+            f"{rule.id}: {said}",
+            f"rule {rule.id} comes to the same without {said}: {because}",
             "drop it, or correct the word that has slipped",
-            part.text.at,
+            idle.part.text.at,
         )
 
 

@@ -59,7 +59,9 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
             accepted[key] = Accepted(finding, each.because)
             continue
         subjects = [subject for code, subject in by_name if code == each.finding]
-        close = nearest(each.subject, subjects) or nearest(each.finding, SORTS)
+        close = nearest(each.subject, subjects)
+        if not close and each.finding not in SORTS:
+            close = nearest(each.finding, SORTS)
         twice = key in accepted
         if book.files.layers and not twice:
             # House rules may take away what their base accepts, and cannot change what it says.

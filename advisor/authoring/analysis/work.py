@@ -48,12 +48,13 @@ def _requirement(
     vocabulary = book.whole.vocabulary
     answers = vocabulary.kinds[kind].answers
     if not set(evidence.before) & set(answers):
+        better = [answer for answer in answers if answer != "replace"]
         yield RuleFinding(
             "requirement-idle",
             subject,
             f"{evidence.subject} is wanted before {joined(evidence.before, 'or')}, and {kind} is never to "
             f"anything but {joined(answers, 'or')}",
-            f"name one of {joined(answers, 'or')} other than replace under `before`, or drop it",
+            f"name {joined(better, 'or')} under `before`, or drop it" if better else "drop it",
             at,
         )
     if evidence.dimension is None:
