@@ -204,3 +204,11 @@ def test_the_invented_house_that_ships(run: Run) -> None:
     pin = next(v for v in house if (v["part"], v["place"]) == ("crank_pin", "2"))
     assert (base["crank_pin", "2"]["verdict"], pin["verdict"]) == ("undecided", "replace")
     assert [reason["rule"] for reason in pin["reasons"]] == ["crank-pin-heat-coloured"]
+
+
+def test_the_tests_of_the_invented_house_tell_it_from_its_base(run: Run) -> None:
+    assert run("rules", "test", FENMOOR).code == 0
+    under_the_base = run("rules", "test", ROOT / "rulesets" / "engine", FENMOOR / "tests" / "house.yaml")
+    assert under_the_base.code == 1
+    assert "4 tests" in under_the_base.out
+    assert "1 passed" in under_the_base.out
