@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from advisor.sheets.ruleset import RuleSet
 
 
-@click.command("probe", epilog="Example: advisor rules probe my-rules --kind piston --out my-rules/tests")
+@click.command("probe", epilog="Example: advisor rules probe my-rules --kind some_part --out my-rules/tests")
 @click.argument("ruleset", type=click.Path(path_type=Path))
 @click.option(
     "--rule", "ids", metavar="ID", multiple=True, help="What this rule looks at; may be given again."
