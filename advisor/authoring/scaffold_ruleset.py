@@ -76,6 +76,18 @@ def add(folder: Path, what: str, name: str, kind: str = "", file: str = "") -> P
     is not there is made and entered in the manifest. Raises `Faults` where the rule set has faults of its
     own, where the name is taken, or where the file cannot take an entry; `ChangedMeanwhile`, and `OSError`.
     """
+    if not (folder / MANIFEST).is_file():
+        # House rules name their own words and rules elsewhere; what is added here would go to nobody.
+        raise Faults(
+            [
+                Fault(
+                    "no-rule-set",
+                    f"the folder {folder} holds no {MANIFEST}",
+                    "the folder of a rule set of your own",
+                    "begin one with `advisor rules new ruleset`; to house rules, add by hand",
+                )
+            ]
+        )
     files = read_files(folder)
     rules, faults = merge(files)
     if faults:

@@ -30,7 +30,7 @@ WHAT: Final = (
 )
 
 
-@click.command("new", epilog="Example: advisor rules new finding blueing --for rocker_shaft --in my-rules")
+@click.command("new", epilog="Example: advisor rules new finding blueing --for shaft --in my-rules")
 @click.argument("what", type=click.Choice(WHAT), metavar="WHAT")
 @click.argument("name")
 @click.option(

@@ -278,14 +278,14 @@ def test_the_command_counts_fails_and_keeps_to_names(run: Run, tmp_path: Path) -
     assert done.code == 1
     said = " ".join(done.out.split())
     assert "FAILED: a shaft that cuts is not put back" in said
-    assert "rocker_shaft: expected reuse, got replace (condemned)" in said
+    assert "shaft: expected reuse, got replace (condemned)" in said
     assert "reason: rule scored-shaft (lesson/rules.yaml:7:5)" in said
     assert max(map(len, done.out.splitlines())) <= 80
 
 
 def test_a_test_that_is_not_yet_answered_neither_passes_nor_fails(run: Run) -> None:  # noqa: F811
     run("rules", "new", "ruleset", "lesson")
-    run("rules", "new", "test", "bushes", "--for", "rocker_bush", "--in", "lesson")
+    run("rules", "new", "test", "bushes", "--for", "bush", "--in", "lesson")
     done = run("rules", "test", "lesson")
     assert done.code == 0
     assert "NOT YET ANSWERED: bushes" in done.out

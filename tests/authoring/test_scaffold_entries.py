@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,24 +18,24 @@ from advisor.cli.rules_new import WHAT
 from advisor.faults import Faults
 from advisor.sheets.text import parse
 from tests.cli.conftest import run  # noqa: F401  a fixture
-from tests.cli.rig import Ran
+from tests.cli.rig import ROOT, Ran
 
 Run = Callable[..., Ran]
 
 NAMES = {
     "part": ("push_rod", ""),
-    "finding": ("blueing", "rocker_shaft"),
-    "reading": ("shaft_length", "rocker_shaft"),
-    "dimension": ("shaft_wear", "rocker_shaft"),
-    "operation": ("polish", "rocker_shaft"),
+    "finding": ("blueing", "shaft"),
+    "reading": ("shaft_length", "shaft"),
+    "dimension": ("shaft_wear", "shaft"),
+    "operation": ("polish", "shaft"),
     "concern": ("hit", ""),
     "task": ("mark_it", ""),
-    "rule": ("unseen-shaft", "rocker_shaft"),
-    "limit": ("rocker_play", "rocker_bush"),
+    "rule": ("unseen-shaft", "shaft"),
+    "limit": ("rocker_play", "bush"),
     "source": ("manual", ""),
     "caution": ("eyes", ""),
     "instrument": ("caliper", ""),
-    "test": ("bushes", "rocker_bush"),
+    "test": ("bushes", "bush"),
 }
 
 
@@ -134,13 +135,13 @@ def test_no_file_outside_and_none_that_is_not_listed(run: Run, lesson: Path, fil
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("rule", "Bad Name", "--for", "rocker_bush"), "write bad-name"),
-        (("finding", "a-b", "--for", "rocker_bush"), "write a_b"),
+        (("rule", "Bad Name", "--for", "bush"), "write bad-name"),
+        (("finding", "a-b", "--for", "bush"), "write a_b"),
         (("finding", "bent"), "add --for"),
-        (("finding", "bent", "--for", "rocker_busch"), 'did you mean "rocker_bush"?'),
-        (("finding", "bent", "--for", "sump"), "one of rocker_shaft, rocker_bush"),
-        (("concern", "bent", "--for", "rocker_bush"), "leave --for out"),
-        (("test", "bent", "--for", "rocker_bush", "--file", "x.yaml"), "leave --file out"),
+        (("finding", "bent", "--for", "busch"), 'did you mean "bush"?'),
+        (("finding", "bent", "--for", "sump"), "one of shaft, bush"),
+        (("concern", "bent", "--for", "bush"), "leave --for out"),
+        (("test", "bent", "--for", "bush", "--file", "x.yaml"), "leave --file out"),
         (("ruleset", "bent", "--file", "x.yaml"), "are for what goes into a rule set"),
         (("ruleset", "lesson", "--in", "."), "never written over"),
     ],
@@ -157,13 +158,13 @@ def test_a_wrong_call_is_told(run: Run, lesson: Path, words: tuple[str, ...], sa
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("rule", "scored-shaft", "--for", "rocker_shaft"), "rules.yaml:7:5: the rule set has a rule"),
+        (("rule", "scored-shaft", "--for", "shaft"), "rules.yaml:7:5: the rule set has a rule"),
         (
-            ("finding", "rocker_play", "--for", "rocker_bush"),
+            ("finding", "rocker_play", "--for", "bush"),
             "has an entry rocker_play already; expected a name that is not in use",
         ),
-        (("part", "rocker_bush"), "has an entry rocker_bush already"),
-        (("limit", "scoring", "--for", "rocker_bush"), "scoring is no dimension of rocker_bush"),
+        (("part", "bush"), "has an entry bush already"),
+        (("limit", "scoring", "--for", "bush"), "scoring is no dimension of bush"),
         (("dimension", "x", "--for", "push_rod"), "nothing is measured on push_rod yet"),
         (("rule", "x", "--for", "push_rod"), "nothing can be seen or measured on push_rod yet"),
     ],
@@ -284,3 +285,16 @@ def test_a_link_stays_a_link_and_a_mark_stays_in_front(run: Run, lesson: Path) -
     assert real.read_bytes().startswith(b"\xef\xbb\xbf")
     assert b"blueing" in real.read_bytes()
     assert real.stat().st_mode & 0o777 == 0o640
+
+
+def test_house_rules_take_tests_and_nothing_else(run: Run, tmp_path: Path) -> None:  # noqa: F811
+    """What is declared in a house stands in files of its own; an entry put beside it would go to nobody."""
+    shutil.copytree(ROOT / "rulesets", tmp_path / "rulesets")
+    before = texts(tmp_path)
+    done = run("rules", "new", "concern", "glow", "--in", "rulesets/fenmoor_house")
+    assert (done.code, "[no-rule-set]" in done.err) == (1, True)
+    assert texts(tmp_path) == before
+    done = run("rules", "new", "test", "glow", "--for", "crankshaft", "--in", "rulesets/fenmoor_house")
+    assert done.code == 0, done.err
+    done = run("rules", "test", "rulesets/fenmoor_house", "--only", "glow")
+    assert (done.code, "1 not yet answered" in done.out) == (0, True)
