@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Final
 
 from advisor.authoring.examples import run_examples
+from advisor.authoring.remarks import engine_remarks
 from advisor.chain.ready import check_cycles
-from advisor.faults import Fault, Faults
+from advisor.faults import Fault, Faults, Remark
 from advisor.files import BASE, load_case, load_rules
 from advisor.sheets.base import Sheet
 from advisor.sheets.case import CaseSheet
@@ -50,6 +51,8 @@ class Checked:
     says: str
     """What was gone through, in words."""
     faults: tuple[Fault, ...]
+    remarks: tuple[Remark, ...] = ()
+    """What is worth knowing and is no fault."""
 
 
 def kind_of(document: Document) -> str:
@@ -150,11 +153,15 @@ class Examiner:
                 at=document.positions[()],
             )
             return [*found, Checked(path, kind, "", (fault,))]
+        remarks: tuple[Remark, ...] = ()
         try:
-            says = _case(path, self._rules) if kind == CASE else _engine(document, self._rules)
+            if kind == CASE:
+                says = _case(path, self._rules)
+            else:
+                says, remarks = _engine(document, self._rules)
         except Faults as faults:
             return [*found, Checked(path, kind, "", faults.faults)]
-        return [*found, Checked(path, kind, says, ())]
+        return [*found, Checked(path, kind, says, (), remarks)]
 
 
 def _as_typed(folder: Path, path: str) -> Path:
@@ -176,10 +183,11 @@ def _case(path: str, rules: RuleSet) -> str:
     )
 
 
-def _engine(document: Document, rules: RuleSet) -> str:
+def _engine(document: Document, rules: RuleSet) -> tuple[str, tuple[Remark, ...]]:
     sheet = check_engine(document, rules)
     limits = sum(len(part.limits) for part in sheet.parts.values())
-    return f"the engine sheet of the {sheet.engine}: {len(sheet.parts)} kinds of part, {limits} limits"
+    says = f"the engine sheet of the {sheet.engine}: {len(sheet.parts)} kinds of part, {limits} limits"
+    return says, engine_remarks(sheet, rules, document)
 
 
 def _rule_set(folder: Path) -> Checked:

@@ -50,7 +50,7 @@ def command(
     if part is not None:
         from advisor.cli.items import kind_named
 
-        kind = kind_named(part, decision)
+        kind = kind_named(part, decision.verdicts)
         shown = replace(
             decision,
             verdicts=tuple(each for each in decision.verdicts if each.part == kind),

@@ -29,7 +29,7 @@ def command(
     rules = load_rules(rules_folder)
     loaded = load_case(case, rules)
     decision = decide(loaded.case, loaded.sheet, rules, document=loaded.document)
-    indices = items_at(part, place, decision)
+    indices = items_at(part, place, decision.verdicts)
     if as_json:
         from dataclasses import asdict
 

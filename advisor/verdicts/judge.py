@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from advisor.chain.run import Firings
-from advisor.gauging import Gauged, RepairBand
+from advisor.gauging import Gauged
+from advisor.gauging.lasting import Running
+from advisor.gauging.work import Workshop
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.conditions import Found, Stands, leaves
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.rules import Bar, RuleText
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import ANSWERS, Answer, Evidence, Finding, Kind, Operation
+from advisor.verdicts import doubts, wear
 from advisor.verdicts.answers import Barred, Opened, Required, open_answers, remedies
 from advisor.verdicts.asks import Asker, distinct
 from advisor.verdicts.model import (
@@ -21,12 +24,15 @@ from advisor.verdicts.model import (
     Citation,
     Course,
     CourseGround,
+    Doubt,
     Ground,
     OperationToDo,
+    QuestionedReading,
     Reason,
     TaskToDo,
     Verdict,
     VerdictWord,
+    WearForecast,
 )
 from advisor.verdicts.words import Teller, plain
 
@@ -65,7 +71,9 @@ class Judge:
         ruleset: RuleSet,
         firings: Firings,
         teller: Teller,
+        running: Running | None = None,
     ) -> None:
+        self._running = running
         self._bench = bench
         self._gauged = gauged
         self._ruleset = ruleset
@@ -73,7 +81,8 @@ class Judge:
         self._firings = firings
         self._sheet = sheet
         self._teller = teller
-        self._asker = Asker(bench, gauged, ruleset, firings)
+        doubter = doubts.Doubter(bench, gauged, sheet, ruleset, teller)
+        self._asker = Asker(bench, gauged, ruleset, firings, doubter)
         self._by_item: dict[int, list[_Firing]] = defaultdict(list)
         for rule, item, certain in sorted(firings):
             if certain or (rule, item, True) not in firings:
@@ -85,9 +94,7 @@ class Judge:
         self._looks: dict[str, tuple[dict[str, None], dict[Citation, None]]] = {}
         self._operations_of = _by_kind(ruleset.vocabulary.operations)
         self._findings_of = _by_kind(ruleset.vocabulary.findings)
-        self._bands: dict[tuple[int, str], RepairBand] = {
-            (item, band.operation): band for band in gauged.bands for item in band.items
-        }
+        self._workshop = Workshop(bench, sheet, ruleset, gauged)
 
     def verdicts(self) -> tuple[Verdict, ...]:
         """One verdict for each item, in the order of the bench."""
@@ -99,7 +106,7 @@ class Judge:
             return self._not_judged(item, kind)
         judged = self._gather(index, kind)
         cleared = self._cleared_rules(index)
-        feasible = {name: self._feasible(index, name) for name in self._operations_of[item.key.kind]}
+        feasible = {name: self._workshop.feasible(index, name) for name in self._operations_of[item.key.kind]}
         bars = [bar for bar, _, _ in judged.bars]
         required = [each for each, _, _ in judged.required]
         spoken_of = item.key.kind in self._ruleset.judged_kinds
@@ -112,8 +119,13 @@ class Judge:
         operations = self._operations(index, bars, feasible) if verdict == "recondition" else ()
         tasks = tuple(self._tasks(judged)) if verdict in ("reuse", "undecided", "recondition") else ()
         asks: tuple[Ask, ...] = ()
+        doubtful: tuple[Doubt, ...] = ()
         if verdict == "undecided" and spoken_of and item.opened:
-            asks = distinct(self._asks(index, judged, opened, feasible))
+            found = list(self._asks(index, kind, judged, opened, feasible))
+            asks = distinct(each for each in found if isinstance(each, Ask))
+            doubtful = doubts.distinct_doubts(each for each in found if isinstance(each, Doubt))
+        questions = self._questions(index)
+        forecasts = self._forecasts(index) if "reuse" in possible and spoken_of and item.opened else ()
         return Verdict(
             part=item.key.kind,
             place=item.key.where,
@@ -130,12 +142,48 @@ class Judge:
             cautions=self._cautions(kind, judged, operations, tasks),
             asks=asks,
             held=tuple(self._held(index, verdict, operations)),
-            notes=tuple(self._notes(index, item, kind, verdict, spoken_of, bool(asks))),
+            notes=(
+                *(f"questioned: {each.says}; {each.do}" for each in questions),
+                *doubts.notes(doubtful, item.key.kind, item.key.where, item.key.tag),
+                *self._cannot_be_done(index, judged, feasible, verdict),
+                *self._notes(index, item, kind, verdict, spoken_of, bool(asks)),
+                *(wear.notes(forecasts) if verdict == "reuse" else ()),
+            ),
             cleared=tuple(rule.id for rule in cleared),
             not_looked_at=self._not_looked_at(item),
             course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
             opened=item.opened,
+            doubts=doubtful,
+            questions=questions,
+            forecasts=forecasts,
         )
+
+    def _questions(self, index: int) -> tuple[QuestionedReading, ...]:
+        """Readings of an item that cannot be right, or hardly."""
+        return tuple(
+            QuestionedReading(each.reading, each.positions, each.says, each.do, each.stamp)
+            for each in self._gauged.questions.get(index, ())
+        )
+
+    def _cannot_be_done(
+        self, index: int, judged: _Judged, feasible: Mapping[str, bool | None], verdict: VerdictWord
+    ) -> Iterator[str]:
+        """Why work that would have mended what bars reuse cannot be done."""
+        if verdict != "replace":
+            return
+        wanted = dict.fromkeys(name for barred, _, _ in judged.bars if barred.certain for name in barred.mend)
+        for name in wanted:
+            if feasible.get(name) is False:
+                label = self._vocabulary.operations[name].label
+                for why in self._workshop.facts(index, name).against:
+                    yield f"{label}: cannot be done, {why}"
+
+    def _forecasts(self, index: int) -> tuple[WearForecast, ...]:
+        """How long what is measured will last, where the hours run and those wanted are known."""
+        if self._running is None:
+            return ()
+        gauged = self._gauged.dimensions[index]
+        return wear.forecasts(self._bench, self._ruleset, self._teller, index, gauged, self._running)
 
     def _not_judged(self, item: BenchItem, kind: Kind) -> Verdict:
         """The verdict on a part of which no rule speaks: open, and said to be so."""
@@ -189,12 +237,6 @@ class Judge:
         beyond = not met and state in ("lost", "could not be judged")
         return Required(frozenset(evidence.before), met, beyond, evidence.safe_side, certain)
 
-    def _feasible(self, index: int, operation: str) -> bool | None:
-        if not self._vocabulary.operations[operation].repair_size:
-            return True
-        band = self._bands.get((index, operation))
-        return band.possible if band is not None else False
-
     def _operations(
         self, index: int, bars: Sequence[Barred], feasible: Mapping[str, bool | None]
     ) -> tuple[OperationToDo, ...]:
@@ -202,7 +244,7 @@ class Judge:
 
     def _operation(self, index: int, name: str) -> OperationToDo:
         operation = self._vocabulary.operations[name]
-        band = self._bands.get((index, name))
+        band = self._workshop.band(index, name)
         sizes = tuple(self._teller.size(step, "length") for step in band.steps) if band is not None else ()
         return OperationToDo(
             name,
@@ -213,6 +255,7 @@ class Judge:
             tuple(operation.checks),
             operation.because,
             self._teller.cites(operation.cite),
+            self._workshop.facts(index, name).lines(self._sheet.units),
         )
 
     def _tasks(self, judged: _Judged) -> Iterator[TaskToDo]:
@@ -288,8 +331,13 @@ class Judge:
         return Reason(rule_id, evidence.because, self._teller.cites(cites), (line,), at)
 
     def _asks(
-        self, index: int, judged: _Judged, opened: Opened, feasible: Mapping[str, bool | None]
-    ) -> Iterator[Ask]:
+        self,
+        index: int,
+        kind: Kind,
+        judged: _Judged,
+        opened: Opened,
+        feasible: Mapping[str, bool | None],
+    ) -> Iterator[Ask | Doubt]:
         """What could still change the answer: only for answers that are possible and not known to be open."""
         waiting = {answer for answer in opened.possible if opened.open[answer] is None}
         for required, evidence, rule in judged.required:
@@ -299,35 +347,60 @@ class Judge:
             if required.beyond_reach:
                 # It cannot be had; but whether it is wanted, and so ends on its safe side, may be settled.
                 if rule is not None and not required.certain and required.safe_side is not None:
-                    yield from self._asker.under(rule, index, evidence.because)
+                    for each in self._asker.under(rule, index, evidence.because):
+                        yield _safe(each, required.safe_side)
             elif evidence.finding is not None:
                 yield from self._asker.finding(evidence.finding, index, evidence.because, rule_id)
             else:
                 yield from self._asker.dimension(evidence.subject, None, index, evidence.because, rule_id)
-        for barred, _, number in judged.bars:
+        for place, (barred, _, number) in enumerate(judged.bars):
             because = self._ruleset.rules[number].because
             mended = any(feasible.get(name, True) is True for name in barred.mend)
             matters = barred.answers & waiting or ("recondition" in waiting and not mended)
             if matters and not barred.certain:
-                yield from self._asker.under(number, index, because)
+                safe = self._if_barred(kind, judged, place, feasible)
+                for each in self._asker.under(number, index, because):
+                    yield _safe(each, safe)
             if "recondition" in waiting and "reuse" in barred.answers and not mended:
                 yield from self._band_asks(barred, index, feasible, because)
 
+    def _if_barred(
+        self, kind: Kind, judged: _Judged, place: int, feasible: Mapping[str, bool | None]
+    ) -> Answer:
+        """The mildest answer that would be left if one bar that may be there were."""
+        bars = [bar for bar, _, _ in judged.bars]
+        bars[place] = replace(bars[place], certain=True)
+        required = [each for each, _, _ in judged.required]
+        return open_answers(kind.answers, bars, required, feasible).possible[0]
+
     def _band_asks(
         self, barred: Barred, index: int, feasible: Mapping[str, bool | None], because: str
-    ) -> Iterator[Ask]:
-        """What is missing to tell whether a repair size cleans the set up."""
+    ) -> Iterator[Ask | Doubt]:
+        """What is missing to tell whether work can be done: a size that serves the set, or what it needs."""
         for name in barred.mend:
-            band = self._bands.get((index, name))
-            if band is None or feasible.get(name) is not None:
+            if feasible.get(name, True) is not None:
                 continue
             label = self._vocabulary.operations[name].label
+            yield from self._work_asks(index, name, because)
+            band = self._workshop.band(index, name)
+            if band is None:
+                continue
             for missing in band.missing:
                 # A bar that is not certain has asked for the item's own measure already.
                 measure = barred.certain or missing != index
                 yield from self._asker.size(missing, band.reading, because, label, measure=measure)
-            if not band.missing and band.worst is not None:
+            if not band.missing and not band.walls and band.worst is not None:
                 yield self._asker.worn_side(band.worst, because, label)
+
+    def _work_asks(self, index: int, operation: str, because: str) -> Iterator[Ask | Doubt]:
+        """What the work itself hangs on, and nobody has measured, or not closely enough."""
+        for lack in self._workshop.facts(index, operation).lacks:
+            if lack.name not in self._vocabulary.dimensions:
+                yield from self._asker.reading(lack.item, lack.name, because)
+                continue
+            work = self._sheet.parts[self._bench.items[lack.item].key.kind].work.get(operation)
+            purpose = None if work is None else work.needs.get(lack.name)
+            yield from self._asker.dimension(lack.name, purpose, lack.item, because, "")
 
     def _cautions(
         self, kind: Kind, judged: _Judged, operations: Sequence[OperationToDo], tasks: Sequence[TaskToDo]
@@ -348,7 +421,7 @@ class Judge:
         if verdict != "recondition":
             return
         for operation in operations:
-            band = self._bands.get((index, operation.operation))
+            band = self._workshop.band(index, operation.operation)
             if band is None:
                 continue
             if len(operation.sizes) > 1:
@@ -369,7 +442,8 @@ class Judge:
             yield NO_RULE
         if verdict == "undecided" and spoken_of and item.opened and not asked:
             yield (
-                "nothing more can be looked at: what is missing is lost or cannot be judged; "
+                "nothing more can be looked at: what is missing is lost, cannot be judged or is too close to "
+                "its limit; "
                 "take the harsher answer, or let somebody take the risk by name"
             )
         if verdict != "reuse":
@@ -411,6 +485,11 @@ class Judge:
         if not item.opened:
             return ()
         return tuple(name for name in self._findings_of[item.key.kind] if name not in item.findings)
+
+
+def _safe(found: Ask | Doubt, answer: Answer) -> Ask | Doubt:
+    """What was found, a doubt with the answer that is its safe side."""
+    return doubts.on_the_safe_side(found, answer) if isinstance(found, Doubt) else found
 
 
 def _by_kind(entries: Mapping[str, Operation] | Mapping[str, Finding]) -> dict[str, list[str]]:
