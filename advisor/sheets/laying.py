@@ -67,7 +67,7 @@ class _Draft:
 
 class _Layer(EntryReader):
     def __init__(self, ground: Ground, case: CaseSheet, document: Document) -> None:
-        super().__init__(ground, document)
+        super().__init__(ground, document, case)
         self._case = case
         self._drafts = {key: _Draft(key, frozenset((key.place or (),))) for key in ground.fitted}
         self._causes: dict[tuple[str, ItemKey], CauseState] = {}
@@ -361,7 +361,7 @@ class _Layer(EntryReader):
                     "each position once for each moment",
                     "write repeated readings as a list at one position",
                 )
-            elif (earlier.instrument, earlier.limit_of_error) != (read.instrument, read.limit_of_error):
+            elif earlier.taken_with != read.taken_with:
                 self.fault(
                     path,
                     "contradicts",
@@ -374,7 +374,12 @@ class _Layer(EntryReader):
                 complete = len(values) == len(self._ground.positions[name])
                 # What one entry could not have, another may have had; only what both lack is out of reach.
                 rest = earlier.state if earlier.state == read.state else "not looked at"
-                draft.readings[name] = replace(earlier, values=values, state=None if complete else rest)
+                draft.readings[name] = replace(
+                    earlier,
+                    values=values,
+                    state=None if complete else rest,
+                    intervals={**earlier.intervals, **read.intervals},
+                )
 
 
 _NOT_OPENED = Seen(None, "not opened", "clean")
