@@ -121,7 +121,8 @@ def test_the_micrometer_that_set_the_bore_gauge_drops_out_of_the_play() -> None:
 
 
 def test_what_a_common_setting_is_worth() -> None:
-    """Computed here (GUM 5.2.2): u 3.8 and 4.2 µm make 5.7 µm for the play if independent, and 3.9 µm once a shared 2.9 µm is taken out."""
+    """Computed here (GUM 5.2.2): u 3.8 and 4.2 µm make 5.7 µm for the play if
+    independent, and 3.9 µm once a shared 2.9 µm is taken out."""
     shared = Part("micrometer", D("2.9") ** 2, D(5), "M2")
     bore = Part("gauge", D("3.8") ** 2 - D("2.9") ** 2, D(5))
     shaft = Part("feel", D("4.2") ** 2 - D("2.9") ** 2, D(5))
