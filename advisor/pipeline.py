@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from advisor._version import VERSION
 from advisor.chain.facts import world_of
 from advisor.chain.ready import chain
 from advisor.gauging import gauge
+from advisor.gauging.lasting import Running
 from advisor.scope.course import with_courses
 from advisor.sheets.case import CaseSheet
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.laying import lay_out
 from advisor.sheets.places import Document
 from advisor.sheets.ruleset import RuleSet
+from advisor.units import Quantity
 from advisor.verdicts.judge import Judge
 from advisor.verdicts.model import FORMAT, Decision, RuleSetUsed
 from advisor.verdicts.trace import causes, steps
@@ -32,7 +36,8 @@ def decide(
     gauged = gauge(bench, sheet, rules, rules.consulted_kinds)
     firings = chain(rules, world_of(bench, gauged, rules))
     teller = Teller(bench, gauged, sheet, rules)
-    verdicts = Judge(bench, gauged, sheet, rules, firings, teller).verdicts()
+    running = Running.of(_seconds(case.hours), _seconds(case.hours_wanted))
+    verdicts = Judge(bench, gauged, sheet, rules, firings, teller, running).verdicts()
     return Decision(
         format=FORMAT,
         advisor=VERSION,
@@ -45,3 +50,7 @@ def decide(
         causes=causes(bench, rules, firings),
         steps=steps(bench, rules, firings, teller),
     )
+
+
+def _seconds(time: Quantity | None) -> Decimal | None:
+    return None if time is None else time.value
