@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import Context, localcontext
+from decimal import Context, Decimal, localcontext
 from typing import Final
 
 from advisor.gauging import GaugedDimension, LimitStanding, RepairBand, gauge
@@ -25,6 +25,10 @@ from advisor.verdicts.wear import forecasts
 from advisor.verdicts.words import Teller, difference_of
 
 _TWO_FIGURES: Final = Context(prec=2)
+_NOTHING: Final = Decimal("1e-9")
+"""A share of a variance that is none."""
+_HALF_A_PERCENT: Final = Decimal("0.005")
+"""Below it, a share is told as under 1 %."""
 
 NOT_NAMED: Final = "instrument not named: the least exact that serves is assumed"
 
@@ -238,13 +242,15 @@ class _Sizer:
 
     def _budget(self, measure: Measure, quantity: str) -> Iterator[BudgetLine]:
         for line in budget_of(measure, "", "").lines():
+            # What is left where a shared cause cancels is rounding of a root, not a spread.
+            left = line.share >= _NOTHING
             shown = self._teller.size(_TWO_FIGURES.plus(line.contribution), difference_of(quantity))
             # Spreads are told in base units, which nobody types but for a length.
             how = dict.fromkeys(part.how for part in line.parts if part.how and quantity == "length")
             yield BudgetLine(
                 line.name,
-                shown if line.contribution else "",
-                f"{100 * line.share:.0f} %",
+                shown if left else "",
+                f"{100 * line.share:.0f} %" if line.share >= _HALF_A_PERCENT or not left else "under 1 %",
                 "; ".join(how),
             )
 

@@ -196,7 +196,8 @@ class _Gauger:
                 state, lacks = "contradictory", "; ".join(map(self._said(planned.dimension.quantity), wrong))
                 return GaugedDimension(None, state, self._open(state, planned), lacks, tuple(wrong))
             chosen = next(gauged for way, gauged in ways if way is best)
-            other = next((each for _, each in ways if _disagree(chosen, each)), None)
+            others = (each for _, each in ways if each is not chosen and _disagree(chosen, each))
+            other = next(others, None) if len(ways) > 1 else None
             return chosen if other is None else _both(chosen, other)
         state = state or "not looked at"
         return GaugedDimension(None, state, self._open(state, planned), lacks)

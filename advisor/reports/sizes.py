@@ -153,4 +153,4 @@ def _budget(each: DimensionSize, paper: Paper) -> Iterator[str]:
     for line in each.budget:
         amount = line.uncertainty or "nothing, since both sides have it alike"
         how = f" ({line.how})" if line.how else ""
-        yield from paper.wrap(f"{line.name}: {amount}{how}", 6, mark=f"{line.share:>5}  ")
+        yield from paper.wrap(f"{line.name}: {amount}{how}", 6, mark=f"{line.share:>9}  ")

@@ -375,7 +375,7 @@ class Operation(Located):
     voids: list[Name] = Field(default=[], description="readings and findings taken before it no longer count")
     leaves: list[Name] = Field(
         default=[],
-        description="readings among these of what it leaves and does not make; the limit for wear still holds",
+        description="readings among these of what it leaves and does not make; the limit for wear holds",
     )
     voids_linked: list[VoidsLinked] = Field(default=[], description="the same on items linked to it")
     renews: dict[Name, Name] = Field(
