@@ -14,8 +14,15 @@ from advisor.cli.show import json_option, paper, rules_option, show_json, show_l
 @rules_option
 @json_option
 @click.option("--budget", is_flag=True, help="Add what each source of uncertainty has in a size.")
+@click.option("--both", is_flag=True, help="Sizes in mm and in inches; in JSON they always are.")
 def command(
-    case: str, part: str | None, place: tuple[str, ...], rules_folder: str | None, as_json: bool, budget: bool
+    case: str,
+    part: str | None,
+    place: tuple[str, ...],
+    rules_folder: str | None,
+    as_json: bool,
+    budget: bool,
+    both: bool,
 ) -> None:
     """Show every size that was worked out for PART at PLACE of CASE, with its uncertainty and its limits.
 
@@ -28,7 +35,7 @@ def command(
 
     rules = load_rules(rules_folder)
     loaded = load_case(case, rules)
-    told = sizes(loaded.case, loaded.sheet, rules, document=loaded.document)
+    told = sizes(loaded.case, loaded.sheet, rules, document=loaded.document, both=both or as_json)
     if part is not None:
         chosen = [told[index] for index in items_named(" ".join((part, *place)), told, rules)]
     else:

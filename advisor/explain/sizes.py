@@ -155,20 +155,30 @@ class ItemSizes:
 
 
 def sizes(
-    case: CaseSheet, sheet: EngineSheet, rules: RuleSet, *, document: Document | None = None
+    case: CaseSheet,
+    sheet: EngineSheet,
+    rules: RuleSet,
+    *,
+    document: Document | None = None,
+    both: bool = True,
 ) -> tuple[ItemSizes, ...]:
-    """Gauge every item on the bench, and tell what came of it. Raises `Faults` as `decide` does."""
+    """Gauge every item on the bench, and tell what came of it. Raises `Faults` as `decide` does.
+
+    `both` tells sizes in both systems of units, the engine sheet's own first.
+    """
     bench = lay_out(sheet, case, rules, document)
-    return _Sizer(case, bench, sheet, rules).items()
+    return _Sizer(case, bench, sheet, rules, both=both).items()
 
 
 class _Sizer:
-    def __init__(self, case: CaseSheet, bench: Bench, sheet: EngineSheet, rules: RuleSet) -> None:
+    def __init__(
+        self, case: CaseSheet, bench: Bench, sheet: EngineSheet, rules: RuleSet, *, both: bool
+    ) -> None:
         self._bench = bench
         self._rules = rules
         self._sheet = sheet
         self._gauged = gauge(bench, sheet, rules)
-        self._teller = Teller(bench, self._gauged, sheet, rules, both=True)
+        self._teller = Teller(bench, self._gauged, sheet, rules, both=both)
         self._doubter = Doubter(bench, self._gauged, sheet, rules, self._teller)
         hours, wanted = case.hours, case.hours_wanted
         self._running = Running.of(hours.value if hours else None, wanted.value if wanted else None)
@@ -261,7 +271,8 @@ class _Sizer:
             if read.instrument is not None:
                 instrument = self._rules.instruments[read.instrument].label
             if read.limit_of_error is not None:
-                instrument += f", by its certificate to {read.limit_of_error.text}"
+                told = f"by its certificate to {read.limit_of_error.text}"
+                instrument = told if read.instrument is None else f"{instrument}, {told}"
             yield ReadingTaken(
                 reading,
                 self._rules.vocabulary.readings[reading].label,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from advisor.explain.sizes import DimensionSize, ItemSizes, LimitSize, RepairSize
 from advisor.reports.paper import Paper, joined
@@ -11,6 +12,17 @@ from advisor.sheets.place_words import places as where
 from advisor.verdicts.doubts import instruments
 
 AT = " at 95 %"
+
+_LIMIT_WIDE = 22
+"""Room for a limit in the table: two sizes with their units."""
+
+
+@dataclass(slots=True)
+class _Told:
+    """What was said last of one item, and is not said again while it holds."""
+
+    readings: str = ""
+    limits: str = ""
 
 
 def measuring_sheet(items: Sequence[ItemSizes], paper: Paper, *, budget: bool = False) -> Iterator[str]:
@@ -43,8 +55,9 @@ def _item(item: ItemSizes, paper: Paper, budget: bool, bands: set[RepairSize]) -
         yield from paper.wrap(f"Arrived at {size}.", 2)
     for question in item.questions:
         yield from paper.wrap(sentence(f"{question.says}; {question.do}"), 2, mark="Questioned: ", hang=2)
+    told = _Told()
     for each in item.measured:
-        yield from _dimension(each, paper, budget) if each.size else _contradictory(each, paper)
+        yield from _dimension(each, told, paper, budget) if each.size else _contradictory(each, paper)
     waiting = [each for each in item.dimensions if not each.size and not each.contradictions]
     if waiting:
         yield from paper.wrap(f"{'; '.join(map(_waits, waiting))}.", 2, mark="Not worked out: ", hang=2)
@@ -62,18 +75,25 @@ def _waits(each: DimensionSize) -> str:
     return f"{each.label}{state}" + (f" (wants {each.lacks})" if each.lacks else "")
 
 
-def _dimension(each: DimensionSize, paper: Paper, budget: bool) -> Iterator[str]:
+def _dimension(each: DimensionSize, told: _Told, paper: Paper, budget: bool) -> Iterator[str]:
     least = {"up": "at least ", "down": "at most "}.get(each.may_grow, "")
-    spread = f", ± {each.uncertainty}{AT}" if each.uncertainty else ", exact by its certificate"
+    spread = f", ± {each.uncertainty}{AT}" if each.uncertainty else ", exact"
     yield from paper.wrap(f"{each.label}: {least}{each.size}{spread}", 2, hang=4)
-    if each.readings:
-        yield from paper.wrap(f"From {_from(each)}.", 4, hang=2)
+    if each.readings and (source := _from(each)) != told.readings:
+        told.readings = source
+        yield from paper.wrap(f"From {source}.", 4, hang=2)
     if each.lacks:
         yield from paper.wrap(f"So far; wants {each.lacks}.", 4, hang=2)
+    if any(limit.limit_from != told.limits for limit in each.limits):
+        sources = dict.fromkeys(limit.limit_from for limit in each.limits)
+        told.limits = next(iter(sources)) if len(sources) == 1 else ""
+        yield from paper.wrap(f"Limits from {joined(sources)}.", 4, hang=2)
     for limit in each.limits:
         yield from _limit(limit, paper)
     if not each.limits:
         yield from paper.wrap("No limit is given.", 4)
+    if each.note:
+        yield from paper.wrap(sentence(each.note), 4, mark="Note: ", hang=2)
     if each.forecast is not None:
         says = each.forecast.says.removeprefix(f"{each.label}: ")
         yield from paper.wrap(sentence(f"{says[:1].upper()}{says[1:]}"), 4, mark="Forecast: ", hang=2)
@@ -98,11 +118,14 @@ def _from(each: DimensionSize) -> str:
 
 
 def _limit(limit: LimitSize, paper: Paper) -> Iterator[str]:
-    margin = f", {limit.margin}" if limit.margin else ""
-    text = f"{limit.standing.upper() if limit.standing != 'inside' else limit.standing}{margin}"
-    yield from paper.wrap(
-        f"{limit.limit}: {text}; limit from {limit.limit_from}", 4, mark=f"{limit.purpose}: ", hang=4
-    )
+    """One line of a table where the paper is wide enough, or the same words one after the other."""
+    stands = limit.standing if limit.standing == "inside" else limit.standing.upper()
+    row = f"      {limit.purpose:<12}{limit.limit:<{_LIMIT_WIDE}} {stands:<10}{limit.margin}".rstrip()
+    if len(row) <= paper.measure and len(limit.limit) <= _LIMIT_WIDE:
+        yield paper.plain(row)
+    else:
+        margin = f", {limit.margin}" if limit.margin else ""
+        yield from paper.wrap(f"{limit.limit}: {stands}{margin}", 6, mark=f"{limit.purpose}: ", hang=4)
     if limit.doubt is None:
         return
     doubt = limit.doubt
@@ -131,7 +154,7 @@ def _band(band: RepairSize, paper: Paper) -> Iterator[str]:
         text = f"{band.says}: not worked out"
     if band.needs:
         low, high = band.needs
-        text += f"; it must go {low if low == high else f'{low} to {high}'} from new"
+        text += f"; to clean up it goes {low if low == high else f'{low} to {high}'} from new"
     if band.walls:
         text += f"; whether the wall stands it is not known of {band.label} {where(band.walls)}"
     elif band.feasible is None and band.sizes:

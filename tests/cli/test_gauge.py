@@ -30,25 +30,31 @@ def in_json(run: Run, rig: Rig, *more: str) -> dict[str, Any]:
 
 
 def test_a_size_with_its_uncertainty_and_its_limits(run: Run, rig: Rig) -> None:
-    out = told(run, rig, "shaft_journal", "3")
+    out = told(run, rig, "shaft_journal", "3", "--both")
     assert out.startswith("Journal 3\n")
     words = flat(out)
     # ± 1.96 · 0.005 / √3 mm, in the sheet's units with the other in brackets.
     assert "wear: 0.100 mm (0.0039 in), ± 0.0057 mm (0.0002 in) at 95 %" in words
     assert "From diameter (outside micrometer)." in words
-    assert (
-        "discard: at most 0.050 mm (0.0020 in): ABOVE, 0.050 mm (0.0020 in) too far; "
-        "limit from the engine sheet, p. 4" in words
-    )
+    assert "Limits from the engine sheet, p. 4." in words
+    assert "discard: at most 0.050 mm (0.0020 in): ABOVE, 0.050 mm (0.0020 in) too far" in words
     assert "reassembly: at most 0.030 mm (0.0012 in): ABOVE" in words
     assert max(map(len, out.splitlines())) <= 80
     assert "\x1b" not in out
 
 
+def test_limits_stand_in_a_table_and_their_source_is_told_once(run: Run, rig: Rig) -> None:
+    out = told(run, rig, "shaft_journal", "3")
+    row = next(line for line in out.splitlines() if line.strip().startswith("discard"))
+    assert row.split() == ["discard", "at", "most", "0.050", "mm", "ABOVE", "0.050", "mm", "too", "far"]
+    assert "(0.0" not in out, "one system of units unless both are asked for"
+    assert out.count("Limits from the engine sheet, p. 4.") == 1
+
+
 def test_the_repair_size_and_what_decides_it(run: Run, rig: Rig) -> None:
     words = flat(told(run, rig, "shaft_journal"))
     assert words.count("Repair size: grind to undersize") == 1, "one band for the set is told once"
-    assert "it must go 0.145 mm (0.0057 in) to 0.260 mm (0.0102 in) from new" in words
+    assert "to clean up it goes 0.145 mm to 0.260 mm from new" in words
     assert "decided by journal 3. One size for journal 1 to 3." in words
 
 
@@ -72,7 +78,7 @@ def test_a_doubt_says_what_would_settle_it(run: Run, rig: Rig) -> None:
     text = rig.case.read_text(encoding="utf-8").replace("59.900 mm", "59.951 mm").replace("59.905", "59.951")
     rig.case.write_text(text, encoding="utf-8")
     words = flat(told(run, rig, "shaft_journal", "3"))
-    assert "at most 0.050 mm (0.0020 in): IN DOUBT, 0.001 mm" in words
+    assert "at most 0.050 mm IN DOUBT 0.001 mm" in words
     assert "It takes ± 0.0011 mm" in words
     assert "to tell: a better micrometer." in words
 
@@ -128,7 +134,7 @@ def test_a_part_that_stays_shut_and_a_word_nobody_knows(run: Run, rig: Rig) -> N
 def test_inches_go_first_on_a_sheet_in_inches(run: Run, rig: Rig) -> None:
     sheet = rig.engine.read_text(encoding="utf-8")
     rig.engine.write_text(sheet.replace("engine: the rig", "engine: the rig\nunits: inch"), encoding="utf-8")
-    assert "wear: 0.0039 in (0.100 mm), ± 0.0002" in flat(told(run, rig, "shaft_journal", "3"))
+    assert "wear: 0.0039 in (0.100 mm), ± 0.0002" in flat(told(run, rig, "shaft_journal", "3", "--both"))
 
 
 @pytest.mark.parametrize("width", ["80", "40"])
