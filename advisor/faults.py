@@ -49,6 +49,22 @@ class Fault:
         return f"{where}{'; '.join(parts)} [{self.code}]"
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something about an input that is worth knowing and is not wrong: it stops nothing.
+
+    `what` says what it is, `mend` what may be done about it; each a phrase without its full stop.
+    """
+
+    what: str
+    mend: str = ""
+    at: Position | None = None
+
+    def __str__(self) -> str:
+        where = f"{self.at}: " if self.at is not None else ""
+        return f"{where}remark: {'; '.join(filter(None, (self.what, self.mend)))}"
+
+
 class Faults(Exception):
     """All the faults found in an input, in the order of the file. Exit code 1."""
 

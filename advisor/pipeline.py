@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from advisor._version import VERSION
 from advisor.chain.facts import world_of
@@ -10,6 +11,7 @@ from advisor.chain.ready import chain
 from advisor.chain.run import Firings
 from advisor.chain.world import World
 from advisor.gauging import Gauged, gauge
+from advisor.gauging.lasting import Running
 from advisor.scope.course import with_courses
 from advisor.sheets.bench import Bench
 from advisor.sheets.case import CaseSheet
@@ -17,6 +19,7 @@ from advisor.sheets.engine import EngineSheet
 from advisor.sheets.laying import lay_out
 from advisor.sheets.places import Document
 from advisor.sheets.ruleset import RuleSet
+from advisor.units import Quantity
 from advisor.verdicts.judge import Judge
 from advisor.verdicts.model import FORMAT, Decision, RuleSetUsed
 from advisor.verdicts.trace import causes, steps
@@ -57,7 +60,8 @@ def work_out(
     world = world_of(bench, gauged, rules)
     firings = chain(rules, world)
     teller = Teller(bench, gauged, sheet, rules)
-    verdicts = Judge(bench, gauged, sheet, rules, firings, teller).verdicts()
+    running = Running.of(_seconds(case.hours), _seconds(case.hours_wanted))
+    verdicts = Judge(bench, gauged, sheet, rules, firings, teller, running).verdicts()
     decision = Decision(
         format=FORMAT,
         advisor=VERSION,
@@ -71,3 +75,7 @@ def work_out(
         steps=steps(bench, rules, firings, teller),
     )
     return Workings(bench, gauged, world, firings, teller, decision)
+
+
+def _seconds(time: Quantity | None) -> Decimal | None:
+    return None if time is None else time.value

@@ -8,8 +8,9 @@ from pathlib import Path
 
 from advisor.authoring.cases import Trier, read_tests
 from advisor.authoring.examples import run_examples
+from advisor.authoring.remarks import engine_remarks
 from advisor.chain.ready import check_cycles
-from advisor.faults import Fault, Faults
+from advisor.faults import Fault, Faults, Remark
 from advisor.files import BASE, load_case, load_rules
 from advisor.sheets.crosscheck import check_names
 from advisor.sheets.engine_check import check_engine
@@ -39,6 +40,8 @@ class Checked:
     says: str
     """What was gone through, in words."""
     faults: tuple[Fault, ...]
+    remarks: tuple[Remark, ...] = ()
+    """What is worth knowing and is no fault."""
 
 
 class Examiner:
@@ -144,11 +147,15 @@ class Examiner:
                 at=document.positions[()],
             )
             return [*found, Checked(path, kind, "", (fault,))]
+        remarks: tuple[Remark, ...] = ()
         try:
-            says = _case(path, self._rules) if kind == CASE else _engine(document, self._rules)
+            if kind == CASE:
+                says = _case(path, self._rules)
+            else:
+                says, remarks = _engine(document, self._rules)
         except Faults as faults:
             return [*found, Checked(path, kind, "", faults.faults)]
-        return [*found, Checked(path, kind, says, ())]
+        return [*found, Checked(path, kind, says, (), remarks)]
 
 
 def rule_set_folder(path: str) -> Path:
@@ -189,11 +196,12 @@ def _case(path: str, rules: RuleSet) -> str:
     )
 
 
-def _engine(document: Document, rules: RuleSet) -> str:
+def _engine(document: Document, rules: RuleSet) -> tuple[str, tuple[Remark, ...]]:
     sheet = check_engine(document, rules)
     limits = sum(len(part.limits) for part in sheet.parts.values())
     kinds = "1 kind" if len(sheet.parts) == 1 else f"{len(sheet.parts)} kinds"
-    return f"the engine sheet of the {sheet.engine}: {kinds} of part, {counted(limits, 'limit')}"
+    says = f"the engine sheet of the {sheet.engine}: {kinds} of part, {counted(limits, 'limit')}"
+    return says, engine_remarks(sheet, rules, document)
 
 
 def _rule_set(folder: Path) -> Checked:

@@ -21,22 +21,32 @@ def command(paths: tuple[str, ...], rules_folder: str | None, as_json: bool) -> 
     """Find everything wrong in each PATH: a case, an engine sheet, or the folder or a file of a rule set.
 
     The examples of every rule of a rule set are run. Faults are shown as file:line:col, and the exit code
-    is 1 where there are any.
+    is 1 where there are any. A remark is no fault: it tells what is worth knowing and changes no exit code.
     """
     from advisor.authoring.check import Examiner
 
     checked = Examiner(rules_folder).check(paths)
     number = sum(len(each.faults) for each in checked)
+    remarks = sum(len(each.remarks) for each in checked)
     if as_json:
-        show_json({"format": 1, "checked": [_plain(each) for each in checked], "faults": number})
+        plain = [_plain(each) for each in checked]
+        show_json({"format": 1, "checked": plain, "faults": number, "remarks": remarks})
     else:
         for each in checked:
             show_lines(str(fault) for fault in each.faults)
+            show_lines(str(remark) for remark in each.remarks)
             if not each.faults:
-                show_lines([f"{each.path}: {each.says}; analysed, nothing found."])
+                show_lines([f"{each.path}: {each.says}; analysed, {_found(each)}."])
         if number:
             show_lines([f"{number} {'fault' if number == 1 else 'faults'} found."])
     return 1 if number else 0
+
+
+def _found(checked: Checked) -> str:
+    count = len(checked.remarks)
+    if not count:
+        return "nothing found"
+    return f"no fault found, {count} {'remark' if count == 1 else 'remarks'}"
 
 
 def _plain(checked: Checked) -> dict[str, Any]:
@@ -48,4 +58,5 @@ def _plain(checked: Checked) -> dict[str, Any]:
             {**asdict(fault), "at": asdict(fault.at) if fault.at is not None else None}
             for fault in checked.faults
         ],
+        "remarks": [asdict(remark) for remark in checked.remarks],
     }

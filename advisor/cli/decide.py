@@ -56,7 +56,7 @@ def command(
     if parts:
         from advisor.cli.items import items_named
 
-        chosen = {index for part in parts for index in items_named(part, decision, rules)}
+        chosen = {index for part in parts for index in items_named(part, decision.verdicts, rules)}
         where = {(each.part, each.place) for index, each in enumerate(decision.verdicts) if index in chosen}
         shown = replace(
             decision,

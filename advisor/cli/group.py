@@ -14,6 +14,7 @@ from advisor.faults import nearest
 COMMANDS: Final[Mapping[str, str]] = {
     "decide": "Judge every part of a case.",
     "why": "Show the chain behind one verdict.",
+    "gauge": "Show every size with its uncertainty and its limits.",
     "check": "Find everything wrong with cases, engine sheets and rule sets.",
     "start": "Write a case to be filled in.",
     "rules": "Write rule sets and prove them.",

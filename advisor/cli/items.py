@@ -5,29 +5,42 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import permutations
+from typing import Protocol
 
 import click
 
 from advisor.faults import nearest
 from advisor.sheets.ruleset import RuleSet
-from advisor.verdicts.model import Decision, Verdict
 from advisor.verdicts.words import short_label
 
 _LIKE = 3
 """How many words are offered for one that is not known."""
 
 
-def items_named(text: str, decision: Decision, rules: RuleSet) -> list[int]:
-    """The indices of the verdicts that `text` means: a part, and after it a place or a tag; or a tag alone.
+class AnItem(Protocol):
+    """Whatever is told of one item: its verdict, or its sizes."""
+
+    @property
+    def part(self) -> str: ...  # noqa: D102  # the kind of part
+    @property
+    def label(self) -> str: ...  # noqa: D102  # the kind in words
+    @property
+    def place(self) -> str: ...  # noqa: D102  # as it is written in a case
+    @property
+    def tag(self) -> str: ...  # noqa: D102  # of an item whose place is not known
+
+
+def items_named(text: str, every: Sequence[AnItem], rules: RuleSet) -> list[int]:
+    """The indices of the items that `text` means: a part, and after it a place or a tag; or a tag alone.
 
     A part is named as in a case (``main_shell``), by its label, or by any words of the label that no other
     part has. A place is written as in a case: ``3 lower``, ``1 to 3 lower, 5``, ``3`` for every item there;
     its words may come in any order. Case does not count. Raises `click.UsageError` where nothing is meant, or
     more than one part, with what there is.
     """
-    labels = {verdict.part: verdict.label for verdict in decision.verdicts}
+    labels = {item.part: item.label for item in every}
     words = text.split()
-    tagged = _tagged(words, list(enumerate(decision.verdicts)))
+    tagged = _tagged(words, list(enumerate(every)))
     if tagged and not _exactly(words[0], labels):
         return tagged
     unclear: list[str] = []
@@ -35,7 +48,7 @@ def items_named(text: str, decision: Decision, rules: RuleSet) -> list[int]:
     for count in range(len(words), 0, -1):
         kinds = _kinds(" ".join(words[:count]), labels)
         if len(kinds) == 1:
-            return _at(kinds[0], " ".join(words[count:]), decision)
+            return _at(kinds[0], " ".join(words[count:]), every)
         unclear = unclear or kinds
     if unclear:
         raise _unclear(text.strip(), unclear, labels)
@@ -106,20 +119,20 @@ def _kinds(text: str, labels: Mapping[str, str]) -> list[str]:
     ]
 
 
-def _tagged(words: Sequence[str], items: Sequence[tuple[int, Verdict]]) -> list[int]:
+def _tagged(words: Sequence[str], items: Sequence[tuple[int, AnItem]]) -> list[int]:
     """The items with the tag that the words are, with or without ``unknown`` and ``tag`` before it."""
     for leading in ((), ("tag",), ("unknown",), ("unknown", "tag")):
         if tuple(words[: len(leading)]) == leading and words[len(leading) :]:
             tag = _flat(" ".join(words[len(leading) :]))
-            found = [index for index, verdict in items if verdict.tag and _flat(verdict.tag) == tag]
+            found = [index for index, item in items if item.tag and _flat(item.tag) == tag]
             if found:
                 return found
     return []
 
 
-def _at(kind: str, text: str, decision: Decision) -> list[int]:
+def _at(kind: str, text: str, every: Sequence[AnItem]) -> list[int]:
     """The items of a kind at the places, or with the tag, in `text`."""
-    items = [(index, each) for index, each in enumerate(decision.verdicts) if each.part == kind]
+    items = [(index, each) for index, each in enumerate(every) if each.part == kind]
     if text in ("", "all"):
         return [index for index, _ in items]
     if tagged := _tagged(text.split(), items):
@@ -127,10 +140,10 @@ def _at(kind: str, text: str, decision: Decision) -> list[int]:
     chosen: list[int] = []
     for piece in text.split(","):
         words = piece.casefold().split()
-        found = [index for index, verdict in items if _stands(verdict, words)] or [
+        found = [index for index, item in items if _stands(item, words)] or [
             index
-            for index, verdict in items
-            if any(_stands(verdict, list(other)) for other in _other_orders(words))
+            for index, item in items
+            if any(_stands(item, list(other)) for other in _other_orders(words))
         ]
         if not found:
             raise _no_place(kind, piece.strip() or text, items)
@@ -138,10 +151,10 @@ def _at(kind: str, text: str, decision: Decision) -> list[int]:
     return chosen
 
 
-def _no_place(kind: str, text: str, items: Sequence[tuple[int, Verdict]]) -> click.UsageError:
+def _no_place(kind: str, text: str, items: Sequence[tuple[int, AnItem]]) -> click.UsageError:
     label = short_label(items[0][1].label)
-    places = list(dict.fromkeys(verdict.place for _, verdict in items if verdict.place))
-    tags = list(dict.fromkeys(verdict.tag for _, verdict in items if verdict.tag))
+    places = list(dict.fromkeys(item.place for _, item in items if item.place))
+    tags = list(dict.fromkeys(item.tag for _, item in items if item.tag))
     close = nearest(" ".join(text.split()), places + tags)
     there = f"its places are {', '.join(places)}" if places else f"there is one {label}: leave the place out"
     if tags:
@@ -161,7 +174,7 @@ def _other_orders(words: Sequence[str]) -> Iterator[tuple[str, ...]]:
         yield (*rest, *span)
 
 
-def _stands(verdict: Verdict, words: list[str]) -> bool:
+def _stands(item: AnItem, words: list[str]) -> bool:
     """Whether an item stands at a place: each word or range, in order, fits a word of the item's place."""
     wanted: list[tuple[str, str]] = []
     index = 0
@@ -169,7 +182,7 @@ def _stands(verdict: Verdict, words: list[str]) -> bool:
         last = index + 2 if words[index + 1 : index + 2] == ["to"] and index + 2 < len(words) else index
         wanted.append((words[index], words[last]))
         index = last + 1
-    waiting = iter(verdict.place.casefold().split())
+    waiting = iter(item.place.casefold().split())
     return bool(wanted) and all(any(_between(word, *ends) for word in waiting) for ends in wanted)
 
 

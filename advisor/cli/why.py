@@ -31,7 +31,7 @@ def command(
     rules = load_rules(rules_folder)
     loaded = load_case(case, rules)
     decision = decide(loaded.case, loaded.sheet, rules, document=loaded.document)
-    indices = items_named(" ".join((part, *place)), decision, rules)
+    indices = items_named(" ".join((part, *place)), decision.verdicts, rules)
     if as_json:
         from dataclasses import asdict
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Context, Decimal, localcontext
 from itertools import pairwise
 from statistics import NormalDist
 from typing import Final, Literal, TypeAlias
@@ -302,6 +302,13 @@ class _Course:
         return min((root for root in roots if root >= 0 and self.over(root) * deviate > 0), default=None)
 
 
+def _about(hours: Decimal, rounding: str) -> str:
+    """Hours to two figures: a forecast from two points knows no more; a bound is rounded outward."""
+    if hours < 1:
+        return "0"
+    return f"{Context(prec=2, rounding=rounding).plus(hours):f}"
+
+
 def _forecast(
     course: _Course,
     rate: Decimal,
@@ -324,14 +331,15 @@ def _forecast(
     met = (
         "No growth of wear shows"
         if remaining is None
-        else f"At this rate the limit is met in {remaining:.0f} h"
+        else f"At this rate the limit is met in about {_about(remaining, ROUND_HALF_EVEN)} h"
     )
     if course.a <= 0:
         met = "The limit is met already"
-    end = "no end can be told" if most is None else f"not after {most.to_integral_value(ROUND_CEILING):f} h"
+    end = "no end can be told" if most is None else f"not after {_about(most, ROUND_CEILING)} h"
+    sure_of = f"{(100 * confidence).normalize():f} % each"
     words = [
         f"{outcome.capitalize()}: {hours} more with a probability of {_percent(probability)}.",
-        f"{met}; not before {least // 1:f} h, {end} ({(100 * confidence).normalize():f} % each).",
+        f"{met}; not before {_about(least, ROUND_FLOOR)} h, {end} ({sure_of}).",
     ]
     if wanted > watched:
         words.append(

@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 from decimal import Decimal, localcontext
 from functools import cached_property
 
-from advisor.gauging import operators
+from advisor.gauging.agreement import Contradiction, contradictions
+from advisor.gauging.formulas import FOUND_SIZE, Way, Workings
 from advisor.gauging.limits import ResolvedLimit, resolve
-from advisor.gauging.measure import WORKING, Growth, Measure, Taken, believable, take
+from advisor.gauging.measure import WORKING, Growth, Measure
+from advisor.gauging.questions import Question, questions_of
 from advisor.gauging.repair import RepairBand, repair_bands
 from advisor.gauging.standing import Confidence, standing
 from advisor.sheets.bench import Bench
 from advisor.sheets.conditions import OUTCOMES, Outcome, State
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import PURPOSES, Dimension, Formula, Purpose, Source
+from advisor.sheets.vocabulary import PURPOSES, Dimension, Purpose
+from advisor.units import show
 
-FOUND_SIZE = "the repair size it arrived with"
-"""What is lacking where nobody read the size that a set arrived with."""
+__all__ = ["FOUND_SIZE", "Gauged", "GaugedDimension", "LimitStanding", "gauge"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,8 @@ class GaugedDimension:
     standings: Mapping[Purpose, LimitStanding]
     lacks: str = ""
     """What is missing to work it out, or to work it out fully, in words."""
+    contradictions: tuple[Contradiction, ...] = ()
+    """Ways to work it out that cannot all be right; then there is no measure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,8 @@ class Gauged:
 
     dimensions: tuple[Mapping[str, GaugedDimension], ...]
     bands: tuple[RepairBand, ...]
+    questions: Mapping[int, tuple[Question, ...]] = field(default_factory=dict)
+    """By item: readings that cannot be right, or hardly, and what to do about each."""
 
 
 def gauge(bench: Bench, sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[str] | None = None) -> Gauged:
@@ -62,7 +68,12 @@ def gauge(bench: Bench, sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[
             else {}
             for index, item in enumerate(bench.items)
         )
-        return Gauged(dimensions, tuple(repair_bands(bench, sheet, ruleset)))
+        asked = {
+            index: found
+            for index, item in enumerate(bench.items)
+            if item.readings and (found := tuple(questions_of(item, sheet, ruleset)))
+        }
+        return Gauged(dimensions, tuple(repair_bands(bench, sheet, ruleset)), asked)
 
 
 @dataclass(frozen=True)
@@ -73,6 +84,12 @@ class _Planned:
     dimension: Dimension
     limits: Mapping[Purpose, ResolvedLimit | None]
     confidence: Mapping[Purpose, Confidence]
+
+    @property
+    def tolerance(self) -> Decimal | None:
+        """By how much a new part may be off its size, where a limit for new says so."""
+        new = self.limits["new"]
+        return None if new is None else new.at_most
 
     @cached_property
     def _shared(self) -> dict[tuple[Purpose, frozenset[Outcome], State | None], LimitStanding]:
@@ -153,146 +170,57 @@ class _Gauger:
 
     def __init__(self, bench: Bench, plan: _Plan) -> None:
         self.plan = plan
-        self._bench = bench
-        self._sheet = plan.sheet
-        self._vocabulary = plan.ruleset.vocabulary
-        self._taken: dict[tuple[int, str], Taken] = {}
+        self._workings = Workings(bench, plan.sheet, plan.ruleset, plan.positions)
 
     def dimension(self, index: int, planned: _Planned) -> GaugedDimension:
-        """One dimension of one item, by the first formula whose readings are there."""
+        """One dimension of one item, by the first formula whose readings are all there, or some of them."""
         state: State | None = None
         lacks = ""
-        first: GaugedDimension | None = None
+        best: Way | None = None
+        ways: list[tuple[Way, GaugedDimension]] = []
         for formula in planned.dimension.formulas:
-            measure, why, missing = self._work_out(index, formula, planned)
-            if measure is not None:
-                fresh = self._freshly_worked(index, formula)
-                standings = _standings(measure, planned, why, fresh=fresh)
-                gauged = GaugedDimension(measure, why if missing else None, standings, missing)
-                if first is not None and _disagree(first, gauged):
-                    return _both(first, gauged)
-                first = first or gauged
-                continue
+            way = self._workings.work_out(index, formula, planned.tolerance)
+            if way.measure is not None:
+                fresh = self._workings.freshly_worked(index, formula)
+                standings = _standings(way.measure, planned, way.state, fresh=fresh)
+                gauged = GaugedDimension(way.measure, way.state if way.lacks else None, standings, way.lacks)
+                ways.append((way, gauged))
+                if best is None or (best.lacks and not way.lacks):
+                    best = way
             # The first way of working it out says what is missing, unless a later one was tried and failed.
-            if state is None or (state == "not looked at" and why != "not looked at"):
-                state, lacks = why, missing
-        if first is not None:
-            return first
+            elif state is None or (state == "not looked at" and way.state != "not looked at"):
+                state, lacks = way.state, way.lacks
+        if best is not None and best.measure is not None:
+            wrong = self._contradictions(index, planned, best.measure)
+            if wrong:
+                state, lacks = "contradictory", "; ".join(map(self._said(planned.dimension.quantity), wrong))
+                return GaugedDimension(None, state, self._open(state, planned), lacks, tuple(wrong))
+            chosen = next(gauged for way, gauged in ways if way is best)
+            others = (each for _, each in ways if each is not chosen and _disagree(chosen, each))
+            other = next(others, None) if len(ways) > 1 else None
+            return chosen if other is None else _both(chosen, other)
         state = state or "not looked at"
-        unmeasured = planned.unmeasured.get(state)
-        if unmeasured is None:
-            unmeasured = planned.unmeasured[state] = _unmeasured(state, planned)
-        return GaugedDimension(None, state, unmeasured, lacks)
+        return GaugedDimension(None, state, self._open(state, planned), lacks)
 
-    def _freshly_worked(self, index: int, formula: Formula) -> bool:
-        """Whether a formula reads what work has just made: such a size is held to the limit for new."""
-        item = self._bench.items[index]
-        read = item.readings.get(formula.reading or "")
-        return read is not None and read.moment == "after machining" and formula.reading in item.worked
+    def _open(self, state: State, planned: _Planned) -> Mapping[Purpose, LimitStanding]:
+        standings = planned.unmeasured.get(state)
+        if standings is None:
+            standings = planned.unmeasured[state] = _unmeasured(state, planned)
+        return standings
 
-    def _work_out(self, index: int, formula: Formula, planned: _Planned) -> tuple[Measure | None, State, str]:
-        if formula.reading is None:
-            return self._clearance(index, formula)
-        taken, state = self._readings(index, formula.reading)
-        kind = self._vocabulary.readings[formula.reading]
-        if taken is None:
-            return None, state, kind.label
-        measure: Measure | None
-        match formula.operator:
-            case "value" | "largest":
-                measure = operators.largest(taken)
-            case "smallest":
-                measure = operators.smallest(taken)
-            case "mean":
-                measure = operators.mean(taken)
-            case "out_of_round":
-                measure = operators.out_of_round(taken, kind)
-            case "taper":
-                measure = operators.taper(taken, kind)
-            case _:
-                return self._against_size(index, formula, taken, kind.label, planned)
-        return measure, taken.rest, _missing(taken, kind.label)
+    def _contradictions(self, index: int, planned: _Planned, own: Measure) -> list[Contradiction]:
+        if not planned.dimension.agree:
+            return []
+        return contradictions(planned.dimension, own, lambda formula: self._workings.work_out(index, formula))
 
-    def _against_size(
-        self, index: int, formula: Formula, taken: Taken, label: str, planned: _Planned
-    ) -> tuple[Measure | None, State, str]:
-        """Distance from the size it had: new, or the repair size that it arrived with or was brought to."""
-        assert formula.reading is not None
-        item = self._bench.items[index]
-        part = self._sheet.parts[item.key.kind]
-        quantity = part.new.get(formula.reading)
-        if quantity is None:
-            return None, "not looked at", f"the new {label} on the engine sheet"
-        missing = _missing(taken, label)
-        if formula.operator == "short_of_new":
-            return operators.short_of_new(taken, quantity.value), taken.rest, missing
-        had = item.found_size
-        if self._freshly_worked(index, formula):
-            had = item.worked[formula.reading]
-            if had is None:
-                return None, "not looked at", "the repair size it was brought to"
-        if had is None and any(each.size == formula.reading for each in part.repair_sizes):
-            return None, "not looked at", FOUND_SIZE
-        size = quantity.value + (had or Decimal(0))
-        operator = operators.below_size if formula.operator == "below_size" else operators.above_size
-        measure = operator(taken, size)
-        new = planned.limits["new"]
-        tolerance = None if new is None else new.at_most
-        if measure is not None and not believable(measure.value, size, measure.limit_of_error, tolerance):
-            return None, "not looked at", f"{label} and {FOUND_SIZE} checked: one of the two cannot be right"
-        return measure, taken.rest, missing
+    def _said(self, quantity: str) -> Callable[[Contradiction], str]:
+        def said(each: Contradiction) -> str:
+            one, other = (
+                show(side.value, quantity, system=self.plan.sheet.units) for side in (each.one, each.other)
+            )
+            return f"both measured again: {one} by {each.one_from}, {other} by {each.other_from}"
 
-    def _clearance(self, index: int, formula: Formula) -> tuple[Measure | None, State, str]:
-        assert formula.outer is not None  # the model holds that one of the two ways is given
-        assert formula.inner is not None
-        outer, outer_state, outer_label = self._source(index, formula.outer)
-        inner, inner_state, inner_label = self._source(index, formula.inner)
-        if outer is None or inner is None:
-            lacking = [
-                label for taken, label in ((outer, outer_label), (inner, inner_label)) if taken is None
-            ]
-            return None, inner_state if outer is not None else outer_state, " and ".join(lacking)
-        operator = operators.clearance if formula.operator == "clearance" else operators.least_clearance
-        missing = [_missing(outer, outer_label), _missing(inner, inner_label)]
-        rests = {each.rest for each in (outer, inner) if each.missing}
-        rest: State = rests.pop() if len(rests) == 1 else "not looked at"
-        return operator(outer, inner), rest, " and ".join(filter(None, missing))
-
-    def _source(self, index: int, source: Source) -> tuple[Taken | None, State, str]:
-        label = self._vocabulary.readings[source.reading].label
-        if not source.on:
-            return (*self._readings(index, source.reading), label)
-        relation, kind = next(iter(source.on.items()))
-        linked = [
-            other
-            for other in self._bench.links.get(relation, {}).get(index, ())
-            if self._bench.items[other].key.kind == kind
-        ]
-        if len(linked) != 1:
-            return None, "not looked at", f"the place it belongs to, for its {label}"
-        return (*self._readings(linked[0], source.reading), label)
-
-    def _readings(self, index: int, reading: str) -> tuple[Taken | None, State]:
-        item = self._bench.items[index]
-        if not item.opened:
-            return None, "not opened"
-        read = item.readings.get(reading)
-        if read is None or not read.values:
-            return None, read.state if read is not None and read.state is not None else "not looked at"
-        taken = self._taken.get((index, reading))
-        if taken is None:
-            kind = self._vocabulary.readings[reading]
-            taken = take(read, kind, self.plan.positions[reading], self.plan.ruleset.instruments)
-            self._taken[index, reading] = taken
-        return taken, "not looked at"
-
-
-def _missing(taken: Taken, label: str) -> str:
-    """The positions of a reading that nobody has taken, or taken soundly, in words."""
-    told = f"{label} at {', '.join(filter(None, taken.missing))}" if any(taken.missing) else label
-    if taken.scattered:
-        return f"{told} again: repeated readings lie too far apart"
-    return told if taken.missing else ""
+        return said
 
 
 def _disagree(one: GaugedDimension, other: GaugedDimension) -> bool:

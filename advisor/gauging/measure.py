@@ -1,4 +1,4 @@
-"""A size with its uncertainty.
+"""A size with its uncertainty, and the readings that sizes are worked out from.
 
 What is typed is an exact decimal and stays one. What is worked out is kept to `WORKING` digits, far beyond
 any limit that can be typed (20 digits), so no comparison with a limit hangs on rounding.
@@ -7,20 +7,42 @@ any limit that can be typed (20 digits), so no comparison with a limit hangs on 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from decimal import Context, Decimal, DivisionByZero, InvalidOperation, Overflow
 from typing import Final, Literal, TypeAlias
 
-from advisor.sheets.bench import Read
 from advisor.sheets.conditions import State
-from advisor.sheets.ruleset_files import Instrument
-from advisor.sheets.vocabulary import ReadingKind
-from advisor.units import Quantity
 
 WORKING: Final = Context(prec=60, traps=[InvalidOperation, DivisionByZero, Overflow])
 """The context of all arithmetic in gauging; `gauge` sets it, and takes it off again."""
 
 Growth: TypeAlias = Literal["", "up", "down"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One source of error of a reading, in the reading's base unit."""
+
+    name: str
+    variance: Decimal
+    bound: Decimal
+    """Greatest error either way, where there is a bound; half the spread of repeated readings."""
+    cause: str = ""
+    """What the error comes from where other readings have it too; see `budget.Component.cause`."""
+    how: str = ""
+    sign: int = 1
+    """Which way the error goes when its cause goes up; it matters only for a shared cause."""
+    freedom: int | None = None
+    """Degrees of freedom; None where the uncertainty is taken as known exactly."""
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """The errors of one reading in a size: by how much the size moves for one unit of each, and whose."""
+
+    parts: tuple[Part, ...]
+    sensitivity: Decimal
+    whose: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,88 +55,116 @@ class Measure:
     """Greatest error of one reading, where a bound is wanted rather than a spread."""
     may_grow: Growth = ""
     """Which way readings that are still missing can move the value."""
+    terms: tuple[Term, ...] = field(default=(), compare=False, repr=False)
+    """Where the variance comes from; `errors.budget_of` makes a budget of it."""
 
 
-@dataclass(frozen=True, slots=True)
+_ONE: Final = Decimal(1)
+
+
+@dataclass(frozen=True)
 class Taken:
-    """The readings of one kind on one item, with the error of the instrument."""
+    """The readings of one kind on one item, with their errors.
+
+    Errors that are alike at every position (the setting of a comparing instrument, a temperature) do not
+    show in the difference of two positions; all others do, since nobody knows how they go together.
+    """
 
     values: Mapping[str, Decimal]
-    """By position: the mean of the values taken there."""
+    """By position: the size at 20 °C, the mean of what was read there; empty where `wrong` says why."""
     limit_of_error: Decimal
     missing: tuple[str, ...] = ()
     """Positions of a full set that were not measured."""
     rest: State = "not looked at"
     """Why they were not."""
-    scattered: tuple[str, ...] = ()
-    """Positions among the missing whose repeated readings lie too far apart to be of one size."""
+    own: tuple[Part, ...] = ()
+    """What errs afresh at every position; left out, the limit of error alone, as a rectangular spread."""
+    common: tuple[Part, ...] = ()
+    """What errs alike at every position."""
+    special: Mapping[str, tuple[Part, ...]] = field(default_factory=dict)
+    """By position: what errs there, where that is not `own`."""
+    unbounded: tuple[str, ...] = ()
+    """Positions at which the size may be any larger: every blade went in."""
+    wrong: str = ""
+    """Why these readings cannot all be right, in words."""
+    whose: str = ""
 
     @property
     def variance(self) -> Decimal:
-        """Variance of one reading: the instrument's limit as a rectangular spread (GUM 4.3.7)."""
-        return self.limit_of_error * self.limit_of_error / 3
+        """Variance of one reading that has nothing special: all its parts together (GUM 5.1.2)."""
+        return sum((each.variance for each in self._usual + self.common), Decimal(0))
 
-    def one(self, value: Decimal, growth: Growth) -> Measure:
-        """A measure that rests on one reading, the extreme of the set."""
-        return Measure(value, self.variance, self.limit_of_error, growth if self.missing else "")
+    @property
+    def _usual(self) -> tuple[Part, ...]:
+        if self.own or self.common:
+            return self.own
+        # GUM 4.3.7: the instrument's limit as a rectangular spread.
+        error = self.limit_of_error
+        return (Part("limit of error", error * error / 3, error, how=f"rectangular, ± {error}"),)
 
-    def difference(self, value: Decimal) -> Measure:
-        """A measure that is the widest difference of two readings, taken as independent."""
-        return Measure(value, 2 * self.variance, 2 * self.limit_of_error, "up" if self.missing else "")
+    def parts_at(self, position: str) -> tuple[Part, ...]:
+        """Everything that errs in the reading at a position."""
+        special = self.special.get(position)
+        return (self._usual if special is None else special) + self.common
+
+    def afresh_at(self, position: str) -> tuple[Part, ...]:
+        """What errs at a position and not alike at the others."""
+        special = self.special.get(position)
+        parts = self._usual if special is None else special
+        # One instrument's error is not the same all along its scale, so no difference is without it.
+        return (
+            tuple(replace(each, cause="") for each in parts) if any(each.cause for each in parts) else parts
+        )
+
+    def term(self, position: str, sensitivity: Decimal = _ONE) -> Term:
+        """The errors of the reading at one position."""
+        return Term(self.parts_at(position), sensitivity, self.whose)
+
+    def one(self, position: str, growth: Growth, value: Decimal | None = None) -> Measure:
+        """A measure that rests on the reading at one position, the extreme of the set."""
+        return measure_of(
+            self.values[position] if value is None else value,
+            (self.term(position),),
+            growth if self.missing or self.unbounded else "",
+        )
+
+    def difference(self, high: str, low: str, value: Decimal | None = None) -> Measure:
+        """A measure that is the difference of two positions: what errs alike at both cancels."""
+        return measure_of(
+            self.values[high] - self.values[low] if value is None else value,
+            (
+                Term(self.afresh_at(high), _ONE, f"{self.whose} at {high}".strip()),
+                Term(self.afresh_at(low), -_ONE, f"{self.whose} at {low}".strip()),
+            ),
+            "up" if self.missing else "",
+        )
 
 
-def take(
-    read: Read, kind: ReadingKind, positions: Sequence[str], instruments: Mapping[str, Instrument]
-) -> Taken:
-    """The readings with their instrument's error.
+def measure_of(value: Decimal, terms: Sequence[Term], growth: Growth = "") -> Measure:
+    """A value with the errors of the readings that it rests on, combined (GUM 5.1.2 and 5.2.2).
 
-    A certificate's figure goes before the table. Where no instrument is named, the least exact one that
-    serves for this reading is assumed, so that leaving it out never makes a part look better.
+    Parts with one cause err together, fully, each with its sign; all others are independent. Where every
+    part stands alone no root is taken, so the variance is exact to the digits of `WORKING`.
     """
-    error = _error(read, kind, instruments)
-    scattered = tuple(
-        position for position in positions if _spread(read.values.get(position, ())) > 2 * error
-    )
-    values = {
-        position: each[0].value if len(each) == 1 else _mean(each)
-        for position, each in read.values.items()
-        if position not in scattered
-    }
-    missing = tuple(position for position in positions if position not in values)
-    return Taken(values, error, missing, read.state or "not looked at", scattered)
-
-
-def _spread(values: Sequence[Quantity]) -> Decimal:
-    """How far repeated readings lie apart; within twice the limit of error they may be of one size."""
-    sizes = [each.value for each in values]
-    return max(sizes) - min(sizes) if sizes else Decimal(0)
-
-
-_FURTHEST_FROM_SIZE = Decimal("0.05")
-"""Share of its size beyond which a wear is a slipped figure: no engine runs so far."""
-
-
-def believable(wear: Decimal, size: Decimal, error: Decimal, tolerance: Decimal | None = None) -> bool:
-    """Whether a part can have worn by `wear` from `size`.
-
-    A new part may be off its size by its own tolerance (a thousandth of the size where none is given) and a
-    reading by its error. More than both on the far side, or a wear larger than any, and the figure, or the
-    size that the part is said to have had, was written down wrongly.
-    """
-    allowed = size / 1000 if tolerance is None else tolerance
-    return -(error + allowed) <= wear <= size * _FURTHEST_FROM_SIZE
-
-
-def _error(read: Read, kind: ReadingKind, instruments: Mapping[str, Instrument]) -> Decimal:
-    if read.limit_of_error is not None:
-        return read.limit_of_error.value
-    if read.instrument is not None:
-        return instruments[read.instrument].limit.value
-    sizes = [each for values in read.values.values() for each in values]
-    usual = [instruments[name] for name in kind.instruments]
-    fitting = [each for each in usual if all(each.spans(size) for size in sizes)]
-    return max((each.limit.value for each in fitting or usual), default=Decimal(0))
-
-
-def _mean(values: Sequence[Quantity]) -> Decimal:
-    return sum((each.value for each in values), Decimal(0)) / len(values)
+    variance = bound = Decimal(0)
+    shared: dict[str, list[tuple[Part, Decimal]]] | None = None
+    for term in terms:
+        sensitivity = term.sensitivity
+        square = sensitivity * sensitivity
+        for part in term.parts:
+            if part.cause:
+                if shared is None:
+                    shared = {}
+                shared.setdefault(part.cause, []).append((part, sensitivity * part.sign))
+            else:
+                variance += part.variance * square
+                bound += part.bound * abs(sensitivity)
+    for together in () if shared is None else shared.values():
+        first = together[0][0]
+        if all(part.variance == first.variance for part, _ in together):
+            weight = sum((each for _, each in together), Decimal(0))
+            variance += first.variance * weight * weight
+        else:
+            variance += sum((part.variance.sqrt() * weight for part, weight in together), Decimal(0)) ** 2
+        bound += abs(sum((part.bound * weight for part, weight in together), Decimal(0)))
+    return Measure(value, variance, bound, growth, tuple(terms))

@@ -1,20 +1,23 @@
 """Repair sizes: which listed size cleans up a whole set, as a band where the worn side is not known.
 
 A grinder and a boring bar work on the part's original axis. Where all of a wear w lies on one side, the
-surface only cleans up at nominal less 2 w; two-point diameters cannot tell. So the size is a band from w
-to 2 w, until somebody has set the part up and indicated it.
+surface only cleans up at nominal less 2 w, less the run-out that the same cut takes out; two-point
+diameters cannot tell. So the size is a band from w to 2 w, until somebody has set the part up and
+indicated it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
-from advisor.gauging.measure import believable, take
+from advisor.gauging.measure import Taken
+from advisor.gauging.readings import believable, take
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.engine import EngineSheet, RepairSizes
 from advisor.sheets.ruleset import RuleSet
+from advisor.sheets.work import Wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +27,7 @@ class RepairBand:
     `steps` are the repair sizes from the one that suffices if wear is even all round to the one that is
     needed if it is all on one side (differences from new, in mm); empty where not even the first exists.
     `possible` is True where the last of them exists too, False where none serves, None where it hangs on
-    the worn side or on items of the set that nobody measured.
+    the worn side, on items of the set that nobody measured, or on a wall.
     """
 
     operation: str
@@ -38,6 +41,13 @@ class RepairBand:
     """Items whose size or found size is not known."""
     worst: int | None
     """The item that decides the size."""
+    walls: tuple[int, ...] = ()
+    """Items of which nobody can say whether the wall stands all of `steps`."""
+    wall: str = ""
+    """The reading that would tell, where the engine sheet asks for a wall."""
+    needs: tuple[Decimal, Decimal] | None = None
+    """How far from new the set must go, in mm: with even wear, and with wear on one side; None for
+    nothing measured."""
 
 
 def repair_bands(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> list[RepairBand]:
@@ -45,9 +55,54 @@ def repair_bands(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> list[Rep
     bands = []
     for kind, part in sheet.parts.items():
         for sizes in part.repair_sizes:
-            for group in _groups(bench, kind):
-                bands.append(_band(bench, group, kind, part.new[sizes.size].value, sizes, ruleset))
+            sizing = _Sizing(bench, part.new[sizes.size].value, sizes, ruleset)
+            bands += [sizing.band(group, kind) for group in _groups(bench, kind)]
     return bands
+
+
+def complete(item: BenchItem, reading: str, ruleset: RuleSet) -> Taken | None:
+    """The readings of one kind on an item; None unless they were taken at every position."""
+    read = item.readings.get(reading)
+    if read is None or not read.values:
+        return None
+    kind = ruleset.vocabulary.readings[reading]
+    taken = take(read, kind, kind.positions(), ruleset.instruments)
+    return None if taken.missing or taken.wrong else taken
+
+
+def _had(item: BenchItem, size: str) -> Decimal | None:
+    """The repair size behind a reading: the one it arrived with, or what it was brought to since; in mm."""
+    read = item.readings.get(size)
+    worked = read is not None and read.moment == "after machining" and size in item.worked
+    return item.worked[size] if worked else item.found_size
+
+
+def wall_after(
+    item: BenchItem, wall: Wall, size: str, new: Decimal, to: tuple[Decimal, Decimal], ruleset: RuleSet
+) -> tuple[Decimal, Decimal] | None:
+    """The least and the most that can be left of an item's thinnest wall, in mm, on its original axis.
+
+    The hole, whose `size` is read and was `new`, is opened out to between the two diameters `to`. Half of
+    what it gains comes off every side, less the wear that is gone there already, and nobody knows whether
+    the thinnest side is the worn one. None where wall, hole or found size is not known.
+    """
+    metal, hole = complete(item, wall.reading, ruleset), complete(item, size, ruleset)
+    had = _had(item, size)
+    if metal is None or hole is None or had is None:
+        return None
+    found = new + had
+    thinnest = min(metal.values.values())
+    wear = max(max(hole.values.values()) + hole.limit_of_error - found, Decimal(0))
+    least = thinnest - metal.limit_of_error - max(to[1] - found, Decimal(0)) / 2
+    most = thinnest + metal.limit_of_error - max((to[0] - found) / 2 - wear, Decimal(0))
+    return least, most
+
+
+def enough(low: Decimal, high: Decimal, least: Decimal) -> bool | None:
+    """Whether what lies from `low` to `high` is at least `least`; None where that cannot be told."""
+    if low >= least:
+        return True
+    return False if high < least else None
 
 
 def _groups(bench: Bench, kind: str) -> list[tuple[int, ...]]:
@@ -62,70 +117,142 @@ def _groups(bench: Bench, kind: str) -> list[tuple[int, ...]]:
     return [group for group in grouped if group] + alone
 
 
-def _band(
-    bench: Bench, group: tuple[int, ...], kind: str, new: Decimal, sizes: RepairSizes, ruleset: RuleSet
-) -> RepairBand:
-    under = sizes.steps[0].value < 0
-    sign = -1 if under else 1
-    steps = sorted((step.value for step in sizes.steps), key=abs)
-    if sizes.furthest is not None:
-        steps = [step for step in steps if (new + step - sizes.furthest.value) * sign <= 0]
-    even: list[tuple[Decimal, int]] = []
-    one_sided: list[tuple[Decimal, int]] = []
-    missing = []
-    for index in group:
-        need = _need(bench.items[index], new, sign, sizes, ruleset)
-        if need is None:
-            missing.append(index)
-        else:
-            even.append((need[0], index))
-            one_sided.append((need[1], index))
-    if not even:
-        return RepairBand(sizes.operation, kind, sizes.size, group, (), None, tuple(missing), None)
-    least, _ = max(even)
-    most, worst = max(one_sided)
-    first = _reaching(steps, least)
-    last = _reaching(steps, most)
-    if first is None:
-        return RepairBand(sizes.operation, kind, sizes.size, group, (), False, tuple(missing), worst)
-    band = tuple(
-        step for step in steps if abs(first) <= abs(step) <= abs(last if last is not None else steps[-1])
-    )
-    possible = True if last is not None and not missing else None
-    return RepairBand(sizes.operation, kind, sizes.size, group, band, possible, tuple(missing), worst)
+@dataclass(frozen=True)
+class _Sizing:
+    """One operation that goes to listed sizes, on one kind of part."""
 
+    bench: Bench
+    new: Decimal
+    sizes: RepairSizes
+    ruleset: RuleSet
+    swings: dict[int, Decimal] = field(default_factory=dict)
+    """Run-outs that have been read off already, by item: one shaft has many journals."""
 
-def _need(
-    item: BenchItem, new: Decimal, sign: int, sizes: RepairSizes, ruleset: RuleSet
-) -> tuple[Decimal, Decimal] | None:
-    """How far from new the surface must go: if worn evenly, and if all on one side; None if not known."""
-    indicated = item.cleans_up.get(sizes.operation)
-    if indicated is not None:
-        exact = (indicated - new) * sign
-        return exact, exact
-    read = item.readings.get(sizes.size)
-    if read is None or not read.values:
-        return None
-    worked = read.moment == "after machining" and sizes.size in item.worked
-    had = item.worked[sizes.size] if worked else item.found_size
-    if had is None:
-        return None
-    kind = ruleset.vocabulary.readings[sizes.size]
-    taken = take(read, kind, kind.positions(), ruleset.instruments)
-    if taken.missing:
-        return None
-    found = new + had
-    extreme = max(taken.values.values(), key=lambda each: each * sign)
-    wear = (extreme - found) * sign
-    if not believable(wear, found, taken.limit_of_error):
-        return None
-    wear = max(wear, Decimal(0))
-    start = (found - new) * sign
-    stock = sizes.stock.value
-    error = taken.limit_of_error
-    return start + max(wear - error, Decimal(0)) + stock, start + 2 * (wear + error) + stock
+    @property
+    def sign(self) -> int:
+        return -1 if self.sizes.steps[0].value < 0 else 1
 
+    @property
+    def _grade(self) -> Decimal:
+        """By how much the furthest grade inside a repair size goes beyond that size."""
+        return max((each.value * self.sign for each in self.sizes.grades if each.value * self.sign > 0),
+                   default=Decimal(0))  # fmt: skip
 
-def _reaching(steps: Sequence[Decimal], need: Decimal) -> Decimal | None:
-    """The smallest step that goes far enough."""
-    return next((step for step in steps if abs(step) >= need), None)
+    def band(self, group: tuple[int, ...], kind: str) -> RepairBand:
+        even: list[tuple[Decimal, int]] = []
+        one_sided: list[tuple[Decimal, int]] = []
+        missing = []
+        for index in group:
+            need = self._need(index)
+            if need is None:
+                missing.append(index)
+            else:
+                even.append((need[0], index))
+                one_sided.append((need[1], index))
+        sizes = self.sizes
+        name = sizes.wall.reading if sizes.wall is not None else ""
+        if not even:
+            return RepairBand(
+                sizes.operation, kind, sizes.size, group, (), None, tuple(missing), None, wall=name
+            )
+        least, _ = max(even)
+        most, worst = max(one_sided)
+        steps, doubtful = self._steps(group)
+        first, last = self._reaching(steps, least), self._reaching(steps, most)
+        band: tuple[Decimal, ...] = ()
+        walls: tuple[int, ...] = ()
+        possible: bool | None = False
+        if first is not None:
+            end = abs(last if last is not None else steps[-1])
+            band = tuple(step for step in steps if abs(first) <= abs(step) <= end)
+            walls = tuple(sorted({index for step in band for index in doubtful[step]}))
+            possible = True if last is not None and not missing and not walls else None
+        return RepairBand(
+            sizes.operation,
+            kind,
+            sizes.size,
+            group,
+            band,
+            possible,
+            tuple(missing),
+            worst,
+            walls,
+            name,
+            (least, most),
+        )
+
+    def _steps(self, group: Sequence[int]) -> tuple[list[Decimal], dict[Decimal, list[int]]]:
+        """The sizes that leave enough metal, the nearest first; by size, the items of doubtful wall."""
+        sizes = self.sizes
+        steps = sorted((step.value for step in sizes.steps), key=abs)
+        if sizes.furthest is not None:
+            steps = [step for step in steps if (self.new + step - sizes.furthest.value) * self.sign <= 0]
+        doubtful: dict[Decimal, list[int]] = {step: [] for step in steps}
+        if sizes.wall is None:
+            return steps, doubtful
+        kept = []
+        for step in steps:
+            states = {index: self._wall_stands(index, sizes.wall, step) for index in group}
+            doubtful[step] = [index for index, state in states.items() if state is None]
+            if False not in states.values():
+                kept.append(step)
+        return kept, doubtful
+
+    def _wall_stands(self, index: int, wall: Wall, step: Decimal) -> bool | None:
+        to = (self.new + step, self.new + step + self._grade)
+        left = wall_after(self.bench.items[index], wall, self.sizes.size, self.new, to, self.ruleset)
+        return None if left is None else enough(*left, wall.least.value)
+
+    def _reaching(self, steps: Sequence[Decimal], need: Decimal) -> Decimal | None:
+        """The smallest step that goes far enough, with the furthest grade inside it."""
+        furthest = self.sizes.furthest
+        end = None if furthest is None else abs(furthest.value - self.new)
+        for step in steps:
+            reach = abs(step) + self._grade
+            if (reach if end is None else min(reach, end)) >= need:
+                return step
+        return None
+
+    def _need(self, index: int) -> tuple[Decimal, Decimal] | None:
+        """How far from new the surface must go: the least and the most that the readings leave open.
+
+        The least is for wear that is even all round and for readings that err against the part, the most
+        for wear on one side, run-out, and readings that err in its favour. None where it is not known.
+        """
+        item, sign, new = self.bench.items[index], self.sign, self.new
+        indicated = item.cleans_up.get(self.sizes.operation)
+        if indicated is not None:
+            exact = (indicated - new) * sign
+            return exact, exact
+        taken = complete(item, self.sizes.size, self.ruleset)
+        had = _had(item, self.sizes.size)
+        if taken is None or had is None:
+            return None
+        found = new + had
+        wear = max((value - found) * sign for value in taken.values.values())
+        if not believable(wear, found, taken.limit_of_error):
+            return None
+        start = (found - new) * sign + self.sizes.stock.value
+        least = max(wear - taken.limit_of_error, Decimal(0))
+        most = max(wear + taken.limit_of_error, Decimal(0))
+        return start + least, start + 2 * most + self._run_out(index)
+
+    def _run_out(self, index: int) -> Decimal:
+        """The run-out that the cut takes out as well, where it is known; its reading errs against the part.
+
+        The swing of a whole shaft is read where it is largest, so at this place it may be nothing: it
+        belongs to the far end of the band only.
+        """
+        source = self.sizes.run_out
+        if source is None:
+            return Decimal(0)
+        where = [index]
+        for relation, kind in source.on.items():
+            linked = self.bench.links.get(relation, {}).get(index, ())
+            where = [each for each in linked if self.bench.items[each].key.kind == kind]
+        for each in where:
+            if each not in self.swings:
+                taken = complete(self.bench.items[each], source.reading, self.ruleset)
+                found = None if taken is None else max(taken.values.values()) + taken.limit_of_error
+                self.swings[each] = Decimal(0) if found is None else found
+        return max((self.swings[each] for each in where), default=Decimal(0))

@@ -162,6 +162,8 @@ def _group(group: Alike, rules: RuleSet, told: _Told, paper: Paper) -> Iterator[
     yield from told.cautions.lines([first], paper, 4)
     for operation in work_of(first):
         yield from paper.wrap(operation_words(operation), 4, mark="Work: ", hang=2)
+        for figure in operation.figures:
+            yield from paper.wrap(figure, 6, mark="- ")
         if not told.full:
             continue
         yield from paper.wrap(f"{sentence(operation.because)} {told.cites(operation.cites)}", 6)

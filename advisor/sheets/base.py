@@ -227,6 +227,7 @@ def _text(description: str, **more: Any) -> WithJsonSchema:
 
 Length = Annotated[Quantity, quantity("length")]
 Time = Annotated[Quantity, quantity("time")]
+Temperature = Annotated[Quantity, quantity("temperature")]
 AnyQuantity = Annotated[Quantity, quantity()]
 MoneyText = Annotated[Money, TextOf(Money, read_money, str, "a sum with its currency", ("18.50 EUR",))]
 Count = Annotated[int, TextOf(int, _read_count, str, "a whole number from 1 up", ("4",))]

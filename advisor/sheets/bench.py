@@ -9,7 +9,7 @@ from decimal import Decimal
 from advisor.sheets.case import CauseState, Risk
 from advisor.sheets.conditions import State
 from advisor.sheets.places import Written
-from advisor.sheets.vocabulary import Moment
+from advisor.sheets.vocabulary import Metal, Moment
 from advisor.units import Quantity
 
 UNKNOWN_PLACE = "unknown"
@@ -41,6 +41,26 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
+class Interval:
+    """What two blades tell of a gap; the value itself is the middle, or the blade that goes."""
+
+    half: Decimal
+    """Half the step between the two."""
+    open: bool = False
+    """No blade was found that does not go: the gap may be any wider."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetWith:
+    """What a comparing instrument was set with."""
+
+    instrument: str
+    limit_of_error: Quantity | None = None
+    tool: str = ""
+    """The mark on it, where it is known which one it was."""
+
+
+@dataclass(frozen=True, slots=True)
 class Read:
     """The readings of one kind: by position, the values taken there; or why there are none."""
 
@@ -50,6 +70,22 @@ class Read:
     instrument: str | None = None
     limit_of_error: Quantity | None = None
     at: Written | None = None
+    intervals: Mapping[str, Interval] = field(default_factory=dict)
+    """By position: what blades told, where they were used."""
+    tool: str = ""
+    """The mark on the instrument, where it is known which one it was."""
+    set_with: SetWith | None = None
+    part_at: Quantity | None = None
+    """Temperature of the part, where it was not that of the shop."""
+    shop_at: Quantity | None = None
+    """Temperature of the shop, and so of the instrument; None where nobody says."""
+    metal: Metal | None = None
+    """What the part is made of, where a temperature is told and anybody knows."""
+
+    @property
+    def taken_with(self) -> tuple[object, ...]:
+        """What must be the same for all positions of one reading."""
+        return self.instrument, self.limit_of_error, self.tool, self.set_with, self.part_at
 
 
 @dataclass(frozen=True, slots=True)

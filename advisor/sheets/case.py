@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal, localcontext
 from functools import cached_property
 from typing import Annotated, Literal
 
@@ -17,6 +18,7 @@ from advisor.sheets.base import (
     Length,
     Located,
     Sheet,
+    Temperature,
     Time,
     Words,
     kind_of,
@@ -25,6 +27,7 @@ from advisor.sheets.conditions import State
 from advisor.sheets.digest import digest_of
 from advisor.sheets.vocabulary import NONE, Answer, Moment, OneOrMany
 from advisor.units import Quantity, UnitFault, read_quantity
+from advisor.units.quantity import EXACT
 
 NOT_THERE: Mapping[str, State] = {
     "not looked at": "not looked at",
@@ -40,12 +43,22 @@ class Value:
     """What stands at one position of a reading: the values taken there, or why there are none."""
 
     taken: tuple[Quantity, ...]
+    """Of two blades: the middle between them, or the blade that goes where every one did."""
     state: State | None = None
     text: tuple[str, ...] = ()
+    goes: Quantity | None = None
+    """The thickest blade that goes in."""
+    stops: Quantity | None = None
+    """The thinnest that does not."""
+
+    @property
+    def bracketed(self) -> bool:
+        """Whether blades were tried."""
+        return self.goes is not None or self.stops is not None
 
     @classmethod
     def read(cls, written: object) -> Value:
-        """From a typed quantity, a list of repeated ones, or one of `NOT_THERE`.
+        """From a typed quantity, a list of repeated ones, two blades, or one of `NOT_THERE`.
 
         Raises `UnitFault`, or `FaultError` for another shape.
         """
@@ -55,6 +68,8 @@ class Value:
             if written in NOT_THERE:
                 return cls((), NOT_THERE[written], (written,))
             return cls((_read_size(written),), None, (written,))
+        if isinstance(written, dict) and written and written.keys() <= {"goes", "stops"}:
+            return cls._blades(written)
         if not isinstance(written, list) or not written or not all(isinstance(each, str) for each in written):
             raise FaultError(
                 "wrong-shape",
@@ -63,8 +78,35 @@ class Value:
             )
         return cls(tuple(_read_size(each) for each in written), None, tuple(written))
 
-    def written(self) -> str | list[str]:
+    @classmethod
+    def _blades(cls, written: Mapping[str, object]) -> Value:
+        goes, stops = _blade(written.get("goes")), _blade(written.get("stops"))
+        blades = [each for each in (goes, stops) if each is not None]
+        if (
+            any(each.dimension != blades[0].dimension or each.value <= 0 for each in blades)
+            or (goes is not None and stops is not None and stops.value <= goes.value)
+        ):  # fmt: skip
+            raise FaultError(
+                "blade-order",
+                f"a blade of {blades[-1].text} cannot stop where one of {blades[0].text} goes in"
+                if len(blades) == 2
+                else f"there is no blade of {blades[0].text}",
+                "goes: the thickest blade that goes in, stops: the thinnest that does not",
+                "try again, one blade at a time",
+            )
+        if stops is None:
+            assert goes is not None
+            return cls((goes,), goes=goes)
+        with localcontext(EXACT):
+            middle = (stops.value + (Decimal(0) if goes is None else goes.value)) / 2
+        between = f"{'nothing' if goes is None else goes.text} to {stops.text}"
+        return cls((Quantity(middle, stops.dimension, between),), goes=goes, stops=stops)
+
+    def written(self) -> str | list[str] | dict[str, str]:
         """As it was typed."""
+        if self.bracketed:
+            blades = {"goes": self.goes, "stops": self.stops}
+            return {key: each.text for key, each in blades.items() if each is not None}
         return self.text[0] if len(self.text) == 1 else list(self.text)
 
 
@@ -83,14 +125,34 @@ def _read_size(text: str) -> Quantity:
         raise UnitFault(fault.code, fault.what, f"a size with its unit, or one of {words}", mend) from None
 
 
+def _blade(text: object) -> Quantity | None:
+    if text is None or isinstance(text, Quantity):
+        return text
+    if not isinstance(text, str):
+        raise FaultError("wrong-shape", f"{kind_of(text)} stands here", "the thickness of a blade")
+    return read_quantity(text)
+
+
+_BLADES = {
+    "type": "object",
+    "properties": {"goes": {"type": "string"}, "stops": {"type": "string"}},
+    "minProperties": 1,
+    "additionalProperties": False,
+}
+
 ValueText = Annotated[
     Value,
     PlainValidator(Value.read),
     PlainSerializer(Value.written),
     WithJsonSchema(
         {
-            "anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}],
-            "description": "a size with its unit, a list of repeated ones, or " + ", ".join(NOT_THERE),
+            "anyOf": [
+                {"type": "string"},
+                {"type": "array", "items": {"type": "string"}, "minItems": 1},
+                _BLADES,
+            ],
+            "description": "a size with its unit, a list of repeated ones, two blades, or "
+            + ", ".join(NOT_THERE),
             "examples": ["63.461 mm", ["2.4985 in", "2.4986 in"], "could not be measured"],
         }
     ),
@@ -107,10 +169,21 @@ ItemOrigin = Literal["fitted", "new", "second-hand", "delivered"]
 class ReadingEntry(Located):
     """The readings of one kind on one item: a single value, or one for each position.
 
-    A value is a typed quantity, a list of repeated ones, or one of `NOT_THERE`.
+    A value is a typed quantity, a list of repeated ones, two blades, or one of `NOT_THERE`.
     """
 
     with_: Word | None = Field(default=None, alias="with", description="the instrument")
+    tool: str = Field(
+        default="", max_length=40, description="the mark on the instrument: which one of several it was"
+    )
+    set_with: str | None = Field(
+        default=None,
+        max_length=80,
+        description="for an instrument that compares: what it was set with, by its mark, or by its name",
+    )
+    temperature: Temperature | None = Field(
+        default=None, description="of the part, where it was not that of the shop"
+    )
     value: ValueText | None = None
     values: dict[str, ValueText] = {}
     limit_of_error: AnyQuantity | None = Field(
@@ -214,6 +287,9 @@ class CaseSheet(Sheet):
         max_length=200, description="file name of the engine sheet, beside the case or below it"
     )
     hours: Time | None = Field(default=None, description="hours run")
+    temperature: Temperature | None = Field(
+        default=None, description="of the shop, where the parts and the instruments lay when measured"
+    )
     hours_wanted: Time | None = Field(default=None, description="hours the owner wants from it")
     history: str = Field(default="", max_length=4000)
     shop: str = Field(default="", max_length=200)

@@ -9,10 +9,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-State = Literal["not looked at", "could not be judged", "lost", "not opened", "in doubt"]
-"""Why evidence is not there. `in doubt` is measured, but neither inside nor outside."""
+State = Literal["not looked at", "could not be judged", "lost", "not opened", "in doubt", "contradictory"]
+"""Why evidence is not there.
 
-STATES: tuple[State, ...] = ("not looked at", "could not be judged", "lost", "not opened", "in doubt")
+`in doubt` is measured, but neither inside nor outside; `contradictory` is measured in ways that cannot
+all be right.
+"""
+
+STATES: tuple[State, ...] = (
+    "not looked at",
+    "could not be judged",
+    "lost",
+    "not opened",
+    "in doubt",
+    "contradictory",
+)
 
 Outcome = Literal["inside", "above", "below"]
 """Where a dimension stands against a limit."""

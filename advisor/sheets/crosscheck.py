@@ -19,9 +19,12 @@ from advisor.sheets.rules import RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles, merge, read_files, rule_positions
 from advisor.sheets.ruleset_files import InstrumentFile
 from advisor.sheets.vocabulary import NOT_KNOWN, Link, VocabularyFile
-from advisor.units import DIMENSIONS
+from advisor.units import DIMENSIONS, Quantity
 
 __all__ = ["ANYWHERE", "ERROR_OF", "IN_SET", "Checker", "check_names", "load_ruleset"]
+
+_ERRORS = ("limit", "resolution", "repeatability", "blade")
+"""What an instrument says of its error."""
 
 _PLACE_WORDS = ("all", "to", UNKNOWN_PLACE)
 """Words that a place is written with, and so no names on an axis."""
@@ -97,16 +100,20 @@ def _instruments(whole: RuleSet, instruments: InstrumentFile, document: Document
         checker = Checker(whole, document)
         checker.cites(("instruments", key), instrument.cite)
         checker.word(("instruments", key, "measures"), instrument.measures, DIMENSIONS, "quantity")
-        for field in ("limit", "from", "up_to"):
-            size = getattr(instrument, "from_" if field == "from" else field)
+        sizes = [(field, getattr(instrument, field)) for field in (*_ERRORS, "up_to")]
+        sizes += [("from", instrument.from_)]
+        sizes += [("turns", turn) for turn in instrument.turns]
+        for field, size in sizes:
             # The error of a thermometer is a difference of temperature; that of others is of their own kind.
-            wanted = (
-                ERROR_OF.get(instrument.measures, instrument.measures)
-                if field == "limit"
-                else instrument.measures
-            )
-            if size is not None:
-                checker.of_dimension(("instruments", key, field), size, wanted)
+            wanted = instrument.measures
+            if field in _ERRORS:
+                wanted = ERROR_OF.get(wanted, wanted)
+            if size is not None and checker.of_dimension(("instruments", key, field), size, wanted):
+                _above_nothing(checker, ("instruments", key, field), size)
+        if instrument.set_with is not None:
+            at: Steps = ("instruments", key, "set_with")
+            others = [name for name, each in instruments.instruments.items() if each.set_with is None]
+            checker.word(at, instrument.set_with, others, "instrument that is not itself set with another")
         faults += checker.found
     return faults
 
@@ -123,6 +130,17 @@ def _wholes_of(kind: str, vocabulary: VocabularyFile) -> set[str]:
                     found.add(link.to)
                     waiting.append(link.to)
     return found
+
+
+def _above_nothing(checker: Checker, path: Steps, size: Quantity) -> None:
+    if size.value <= 0 and size.dimension != "temperature":
+        checker.fault(
+            path,
+            "error-not-positive",
+            f"{size.text} would be an instrument that never errs",
+            "a size above 0",
+            "take it from its table or certificate, or leave it out where it may be",
+        )
 
 
 class _Vocabulary(Checker):
@@ -144,6 +162,10 @@ class _Vocabulary(Checker):
             for name, values in kind.properties.items():
                 self._said_once((*path, "properties", name), values, (NOT_KNOWN,))
             self.words((*path, "axes"), kind.axes, all_.axes, "axis")
+            if kind.material is not None:
+                self.word((*path, "material"), kind.material, all_.materials, "material")
+            if kind.material_of is not None:
+                self.word((*path, "material_of"), kind.material_of, kinds, "kind of part")
             self.word((*path, "consequence"), kind.consequence, all_.consequences, "consequence")
             self.words((*path, "cautions"), kind.cautions, self.whole.cautions, "caution")
             for index, evidence in enumerate(kind.evidence):
@@ -219,6 +241,7 @@ class _Vocabulary(Checker):
             self.words((*path, "kinds"), operation.kinds, kinds, "kind of part")
             evidence_words = [*all_.readings, *all_.findings]
             self.words((*path, "voids"), operation.voids, evidence_words, "reading or finding")
+            self.words((*path, "leaves"), operation.leaves, operation.voids, "reading that this work voids")
             for index, linked in enumerate(operation.voids_linked):
                 here = (*path, "voids_linked", index)
                 self.word((*here, "relation"), linked.relation, [*all_.relations, IN_SET], "relation")

@@ -9,7 +9,8 @@ from pydantic import Field, model_validator
 
 from advisor.sheets.base import AnyQuantity, Count, FaultError, Length, Located, MoneyText, Name, Sheet, Words
 from advisor.sheets.digest import digest_of
-from advisor.sheets.vocabulary import OneOrMany, Purpose
+from advisor.sheets.vocabulary import OneOrMany, Purpose, Source
+from advisor.sheets.work import Geometry, Wall, Work
 
 
 class Limit(Located):
@@ -55,7 +56,25 @@ class RepairSizes(Located):
     furthest: Length | None = Field(
         default=None, description="the size beyond which nothing is left (hardness, wall)"
     )
+    run_out: Source | None = Field(
+        default=None, description="the reading of the run-out that this work has to take out as well"
+    )
+    grades: list[Length] = Field(
+        default=[], description="select-fit sizes inside one repair size, as differences from it"
+    )
+    wall: Wall | None = Field(default=None, description="what must be left around the hole, by measurement")
     read_at: str = Field(default="", max_length=200)
+
+    @model_validator(mode="after")
+    def _of_a_hole(self) -> RepairSizes:
+        if self.wall is not None and self.steps[0].value < 0:
+            raise FaultError(
+                "repair-steps",
+                "a wall is asked for beside undersizes, which take nothing off a wall",
+                "a wall only beside oversizes of a hole",
+                "drop the wall, or correct the signs of the steps",
+            )
+        return self
 
 
 class Price(Located):
@@ -78,6 +97,9 @@ class EnginePart(Located):
     new: dict[Name, AnyQuantity] = Field(default={}, description="sizes of a new one")
     limits: list[Limit] = []
     repair_sizes: list[RepairSizes] = []
+    work: dict[Name, Work] = Field(
+        default={}, description="by operation: what it needs, and what is pressed or skimmed"
+    )
     price: Price | None = None
     note: str = Field(default="", max_length=400)
 
@@ -112,6 +134,7 @@ class EngineSheet(Sheet):
     units: Literal["mm", "inch"] = "mm"
     layout: dict[Name, Name]
     axes: dict[Name, Count] = Field(description="how many on each numbered axis")
+    geometry: Geometry | None = Field(default=None, description="the cylinder, for what a skim does to it")
     parts: dict[Name, EnginePart]
     links: Annotated[list[ListedLink], OneOrMany] = []
 

@@ -16,6 +16,7 @@ from advisor.sheets.size_check import check_positive, check_wear_limit
 from advisor.sheets.text import in_file_order, load
 from advisor.sheets.validate import validate
 from advisor.sheets.vocabulary import NOT_KNOWN
+from advisor.sheets.work_check import check_geometry, check_work
 
 MOST_ON_AXIS = 100
 """Places on one axis of an engine."""
@@ -94,6 +95,7 @@ class _Sheet(Checker):
         for name, part in sheet.parts.items():
             if self.word(("parts", name), name, vocabulary.kinds, "kind of part"):
                 items += self._part(name, part)
+        check_geometry(self, sheet)
         # Told before a place is laid out, and only where no axis is itself at fault.
         if items > MOST_ITEMS and all(number <= MOST_ON_AXIS for number in sheet.axes.values()):
             self.fault(
@@ -255,6 +257,7 @@ class _Sheet(Checker):
                     "give the new size, or drop these repair sizes",
                 )
             check_repair_sizes(self, at, part, sizes)
+        check_work(self, name, part, self._sheet)
         return places
 
 

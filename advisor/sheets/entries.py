@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 from typing import Final
 
-from advisor.sheets.bench import Read, Seen
-from advisor.sheets.case import NOT_THERE, BenchEntry, ReadingEntry, Value
+from advisor.sheets.bench import Interval, Read, Seen, SetWith
+from advisor.sheets.case import NOT_THERE, BenchEntry, CaseSheet, ReadingEntry, Value
 from advisor.sheets.checker import ERROR_OF, Checker, shown, some_of
 from advisor.sheets.conditions import State
 from advisor.sheets.ground import Ground, Place
@@ -32,10 +33,17 @@ class EntryReader(Checker):
 
     otherwise = "correct the word here"
 
-    def __init__(self, ground: Ground, document: Document) -> None:
+    def __init__(self, ground: Ground, document: Document, case: CaseSheet) -> None:
         super().__init__(ground.ruleset, document)
         self._ground = ground
         self._vocabulary = ground.ruleset.vocabulary
+        self._shop_at = case.temperature
+        self._tools: dict[str, ReadingEntry] = {}
+        """By the mark on an instrument: the first reading that was taken with it."""
+        for entry in case.bench:
+            for reading in entry.readings.values():
+                if reading.tool:
+                    self._tools.setdefault(reading.tool, reading)
 
     def _known_part(self, path: Steps, part: str) -> bool:
         if not self.word(path, part, self._vocabulary.kinds, "kind of part"):
@@ -137,6 +145,9 @@ class EntryReader(Checker):
                     "the greatest error either way, above 0",
                     "take it from the certificate, or leave it out for the usual one",
                 )
+            if reading.tool:
+                self._tool(at, reading)
+            set_with = self._set_with((*at, "set_with"), reading) if reading.set_with is not None else None
             taken = self._values(at, name, kind, reading)
             if name in self._vocabulary.kinds[entry.part].sizes:
                 self._positive(at, reading)
@@ -152,6 +163,14 @@ class EntryReader(Checker):
                         reading.with_,
                         error,
                         written,
+                        self._intervals(at, kind, reading, values),
+                        reading.tool,
+                        set_with,
+                        reading.temperature,
+                        self._shop_at,
+                        None
+                        if reading.temperature is None and self._shop_at is None
+                        else self._ground.metal(entry.part),
                     ),
                 )
 
@@ -174,6 +193,65 @@ class EntryReader(Checker):
         for position, value in reading.values.items():
             for each in value.taken:
                 check_positive(self, (*path, "values", position), each, "the reading")
+
+    def _tool(self, path: Steps, reading: ReadingEntry) -> None:
+        """Note a mark on an instrument of which nobody says what it is, or that two instruments have."""
+        if reading.with_ is None:
+            self.fault(
+                (*path, "tool"),
+                "reading-shape",
+                f"{reading.tool} marks an instrument, and nothing says which",
+                "with: the instrument, beside its mark",
+            )
+            return
+        first = self._tools[reading.tool]
+        if (first.with_, first.limit_of_error) != (reading.with_, reading.limit_of_error):
+            self.fault(
+                (*path, "tool"),
+                "contradicts",
+                f"{reading.tool} is another instrument, or has another limit of error, in an earlier reading",
+                "one instrument and one certificate for each mark",
+                "correct the mark, or write both readings alike",
+            )
+
+    def _set_with(self, path: Steps, reading: ReadingEntry) -> SetWith | None:
+        """What a comparing instrument was set with."""
+        name = reading.set_with
+        assert name is not None
+        marked = self._tools.get(name)
+        if marked is not None and marked.with_ is not None:
+            return SetWith(marked.with_, marked.limit_of_error, name)
+        valid = [*self._tools, *self.whole.instruments]
+        return SetWith(name) if self.word(path, name, valid, "instrument, or mark on one") else None
+
+    def _intervals(
+        self,
+        path: Steps,
+        kind: ReadingKind,
+        reading: ReadingEntry,
+        taken: Mapping[str, tuple[Quantity, ...]],
+    ) -> dict[str, Interval]:
+        """By position: what blades told."""
+        written = {"": reading.value} if reading.value is not None else reading.values
+        found: dict[str, Interval] = {}
+        for position, value in written.items():
+            if not value.bracketed or position not in taken:
+                continue
+            usual = kind.instruments if reading.with_ is None else [reading.with_]
+            known = [self.whole.instruments[name] for name in usual if name in self.whole.instruments]
+            if known and not any(each.blade is not None for each in known):
+                self.fault(
+                    (*path, "value") if reading.value is not None else (*path, "values", position),
+                    "no-blades",
+                    f"{' and '.join(usual)} {'has' if len(usual) == 1 else 'have'} no blades",
+                    "a size, or an instrument with blades under `with`",
+                    "name the instrument that was used, or write the size that it showed",
+                )
+                break
+            low = Decimal(0) if value.goes is None else value.goes.value
+            step = Decimal(0) if value.stops is None else value.stops.value - low
+            found[position] = Interval(step / 2, value.stops is None)
+        return found
 
     def _values(
         self, path: Steps, name: str, kind: ReadingKind, reading: ReadingEntry

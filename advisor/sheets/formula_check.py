@@ -8,27 +8,72 @@ from advisor.sheets.checker import Checker
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.vocabulary import Dimension, Formula, ReadingKind, Source
 
-_AGAINST_SIZE: Final = ("below_size", "above_size", "short_of_new")
+_AGAINST_SIZE: Final = ("below_size", "above_size", "short_of_new", "off_new")
 """Operators that need the size of a new part."""
 
-_LINES: Final = {"out_of_round": "directions", "taper": "sections"}
+_LINES: Final = {"out_of_round": "directions", "taper": "sections", "mean_taper": "sections"}
 """What an operator compares: it needs two of them at least."""
+
+_SHARES: Final = ("short_of_new", "off_new", "set_spread_share", "short_of_best")
+"""Operators that give a share, whatever their reading is."""
+
+_FACES: Final = ("flatness", "flatness_least_squares")
+"""Operators that need to know where each position lies."""
 
 
 def check_formulas(checker: Checker, path: Steps, dimension: Dimension) -> None:
     """Note what is wrong with the formulas of the dimension at `path`."""
     for index, formula in enumerate(dimension.formulas):
-        at: Steps = (*path, "formulas", index)
-        if formula.reading is not None:
-            _reading(checker, at, dimension, formula, formula.reading)
-        for side in ("outer", "inner"):
-            source: Source | None = getattr(formula, side)
-            if source is not None:
-                _source(checker, (*at, side), dimension, source)
+        _formula(checker, (*path, "formulas", index), dimension, formula)
+    for index, agreement in enumerate(dimension.agree):
+        for side in ("other", "one", "least"):
+            way: Formula | None = getattr(agreement, side)
+            if way is not None:
+                _formula(checker, (*path, "agree", index, side), dimension, way)
+        if agreement.times <= 0:
+            checker.fault(
+                (*path, "agree", index, "times"),
+                "agree-times",
+                f"{agreement.times:f} times the other way is never the same thing",
+                "a number above 0",
+                "leave it out where the two ways give the same size",
+            )
+
+
+def _formula(checker: Checker, at: Steps, dimension: Dimension, formula: Formula) -> None:
+    if formula.reading is not None:
+        _reading(checker, at, dimension, formula, formula.reading)
+    for side in ("outer", "inner"):
+        source: Source | None = getattr(formula, side)
+        if source is not None:
+            _source(checker, (*at, side), dimension, source)
+    if formula.among is not None:
+        vocabulary = checker.whole.vocabulary
+        holding = [name for name, each in vocabulary.sets.items() if set(dimension.kinds) <= set(each.kinds)]
+        checker.word((*at, "among"), formula.among, holding, f"set of {' and '.join(dimension.kinds)}")
 
 
 def check_positions(checker: Checker, path: Steps, reading: ReadingKind) -> None:
-    """Note a section or direction of the reading at `path` that is named twice."""
+    """Note what is wrong with the sections, directions and spots of the reading at `path`."""
+    positions = reading.positions()
+    for name, spot in reading.spots.items():
+        checker.word((*path, "spots", name), name, positions, "position of this reading")
+        if len(spot) != 2:
+            checker.fault(
+                (*path, "spots", name),
+                "spot-shape",
+                f"{name} lies at {len(spot)} numbers" if spot else f"{name} lies nowhere",
+                "two numbers: how far along the face, and how far across",
+                "any scale will do for either",
+            )
+    if reading.spots and len(reading.spots) < len(positions):
+        checker.fault(
+            (*path, "spots"),
+            "spot-missing",
+            f"{next(each for each in positions if each not in reading.spots)} has no place on the face",
+            "a spot for every position",
+            "add it",
+        )
     for key in ("sections", "directions"):
         words: list[str] = getattr(reading, key)
         for index, word in enumerate(words):
@@ -60,6 +105,14 @@ def _reading(checker: Checker, at: Steps, dimension: Dimension, formula: Formula
                 f"add {name} to the sizes of {kind}",
             )
             return
+    if formula.operator in _FACES and not reading.spots:
+        checker.fault(
+            (*at, "operator"),
+            "formula-positions",
+            f"{formula.operator} needs to know where each position lies, and reading {name} does not say",
+            "a reading with spots",
+            f"give {name} spots, or use another operator",
+        )
     lines = _LINES.get(formula.operator)
     if lines is not None and len(getattr(reading, lines)) < 2:
         checker.fault(
@@ -69,7 +122,28 @@ def _reading(checker: Checker, at: Steps, dimension: Dimension, formula: Formula
             f"a reading with two {lines} or more",
             f"name the {lines} of {name}, or use another operator",
         )
+    if formula.over is not None:
+        _per_length(checker, at, dimension, name, formula.over)
     _quantity(checker, (*at, "reading"), dimension, formula.operator, name, reading)
+
+
+def _per_length(checker: Checker, at: Steps, dimension: Dimension, gap: str, over: str) -> None:
+    readings = checker.whole.vocabulary.readings
+    if not checker.word((*at, "over"), over, readings, "reading"):
+        return
+    for key, name in (("reading", gap), ("over", over)):
+        quantity = readings[name].quantity
+        if quantity != "length":
+            checker.fault(
+                (*at, key),
+                "formula-quantity",
+                f"per_length divides a length by a length, and {name} is a {quantity.replace('_', ' ')}",
+                "a reading of a length",
+                "name another reading",
+            )
+    for kind in dimension.kinds:
+        if not checker.belongs((*at, "over"), over, readings[over].kinds, kind, "reading"):
+            return
 
 
 def _source(checker: Checker, at: Steps, dimension: Dimension, source: Source) -> None:
@@ -105,7 +179,7 @@ def _source(checker: Checker, at: Steps, dimension: Dimension, source: Source) -
 def _quantity(
     checker: Checker, at: Steps, dimension: Dimension, operator: str, name: str, reading: ReadingKind
 ) -> None:
-    gives = "share" if operator == "short_of_new" else reading.quantity
+    gives = "share" if operator in _SHARES else "slope" if operator == "per_length" else reading.quantity
     if gives != dimension.quantity:
         checker.fault(
             at,

@@ -17,12 +17,15 @@ from advisor.sheets.checker import IN_SET
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import treatments
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import Link, PartSet
+from advisor.sheets.vocabulary import Link, Metal, PartSet
 
 Place: TypeAlias = tuple[str, ...]
 Links: TypeAlias = Mapping[str, Mapping[int, tuple[int, ...]]]
 Unsure: TypeAlias = Mapping[str, frozenset[tuple[int, int]]]
 Sets: TypeAlias = Mapping[str, tuple[tuple[int, ...], ...]]
+
+MATERIAL = "material"
+"""The property of a kind that says what it is made of."""
 
 _KEPT = 16
 _grounds: OrderedDict[tuple[str, str], Ground] = OrderedDict()
@@ -87,6 +90,20 @@ class Ground:
         """By kind on the sheet: what the sheet says it is made of or treated with."""
         kinds = self.ruleset.vocabulary.kinds
         return {kind: treatments(self.sheet.parts[kind], kinds[kind].properties) for kind in self.places}
+
+    def metal(self, kind: str) -> Metal | None:
+        """What a kind on the sheet is made of, as far as it is known and its expansion too.
+
+        As the sheet says of it, or of what it is cut from; else as the vocabulary takes it to be.
+        """
+        vocabulary = self.ruleset.vocabulary
+        each = vocabulary.kinds[kind]
+        for holder in (kind, each.material_of):
+            part = self.sheet.parts.get(holder or "")
+            word = None if part is None else part.made.get(MATERIAL)
+            if word in vocabulary.materials:
+                return vocabulary.materials[word].metal
+        return None if each.material is None else vocabulary.materials[each.material].metal
 
     @cached_property
     def known_places(self) -> dict[tuple[str, str], list[Place]]:

@@ -42,7 +42,7 @@ class _Layer(EntryReader):
     _lies: Lying
 
     def __init__(self, ground: Ground, case: CaseSheet, document: Document) -> None:
-        super().__init__(ground, document)
+        super().__init__(ground, document, case)
         self._case = case
         self._drafts = {key: Draft(key, frozenset((key.place or (),))) for key in ground.fitted}
         self._causes: dict[tuple[str, ItemKey], CauseState] = {}
@@ -66,9 +66,10 @@ class _Layer(EntryReader):
                 brought_to = done.to_size.value if done.to_size is not None else None
                 if brought_to is None and not operation.repair_size:
                     brought_to = Decimal(0)
+                made = [each for each in operation.voids if each not in operation.leaves]
                 for draft in self._fitted(path, done):
                     self._lies.void(draft, operation)
-                    draft.worked.update(dict.fromkeys(operation.voids, brought_to))
+                    draft.worked.update(dict.fromkeys(made, brought_to))
         for path, entry, drafts in entries:
             self._lay_entry(path, entry, drafts)
         for index, found in enumerate(self._case.found_sizes):
@@ -362,7 +363,7 @@ class _Layer(EntryReader):
                     "each position once for each moment",
                     "write repeated readings as a list at one position",
                 )
-            elif (earlier.instrument, earlier.limit_of_error) != (read.instrument, read.limit_of_error):
+            elif earlier.taken_with != read.taken_with:
                 self.fault(
                     path,
                     "contradicts",
@@ -375,7 +376,12 @@ class _Layer(EntryReader):
                 complete = len(values) == len(self._ground.positions[name])
                 # What one entry could not have, another may have had; only what both lack is out of reach.
                 rest = earlier.state if earlier.state == read.state else "not looked at"
-                draft.readings[name] = replace(earlier, values=values, state=None if complete else rest)
+                draft.readings[name] = replace(
+                    earlier,
+                    values=values,
+                    state=None if complete else rest,
+                    intervals={**earlier.intervals, **read.intervals},
+                )
 
 
 _NOT_OPENED = Seen(None, "not opened", "clean")

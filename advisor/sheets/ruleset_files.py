@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from advisor.sheets.base import AnyQuantity, Count, FaultError, Located, Name, Sheet, Words
-from advisor.sheets.vocabulary import Cite
+from advisor.sheets.vocabulary import Cite, Metal
 from advisor.units import Quantity
 
 Tier = Literal["official", "official reprint", "trade guide", "rule of thumb", "special engine", "memory"]
@@ -48,11 +48,28 @@ class CautionFile(Sheet):
 
 
 class Instrument(Located):
-    """A measuring instrument and the limit of its error, as half a rectangular spread."""
+    """A measuring instrument and what it adds to the uncertainty of a reading."""
 
     label: Words
     measures: Name = "length"
     limit: AnyQuantity = Field(description="greatest error of one reading, either way")
+    resolution: AnyQuantity | None = Field(default=None, description="the least step that can be read off it")
+    repeatability: AnyQuantity | None = Field(
+        default=None, description="by how much repeated readings of one spot may differ"
+    )
+    set_with: Name | None = Field(
+        default=None,
+        description="it compares: the instrument that it is set with, whose error comes on top of its own",
+    )
+    blade: AnyQuantity | None = Field(
+        default=None, description="it brackets a gap between two blades: the error of one blade, either way"
+    )
+    turns: list[AnyQuantity] = Field(
+        default=[], description="by how much a reading slips when a turn of its screw is miscounted"
+    )
+    metal: Metal | None = Field(
+        default=None, description="what its scale is made of; left out, it is right at any temperature"
+    )
     from_: AnyQuantity | None = Field(
         default=None, alias="from", description="for sizes no smaller than this; left out, from nothing up"
     )

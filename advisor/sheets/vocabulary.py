@@ -7,6 +7,7 @@ Pydantic models of the vocabulary files of a rule set. Names are checked against
 from __future__ import annotations
 
 from decimal import Decimal
+from functools import cached_property
 from typing import Annotated, Literal, get_args
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -30,6 +31,9 @@ PURPOSES: tuple[Purpose, ...] = ("new", "reassembly", "discard")
 
 NONE = "none"
 """The first extent of every finding: looked for, and not there."""
+
+Metal = Literal["grey iron", "ductile iron", "steel", "aluminium 356", "bronze"]
+"""A metal whose expansion the program knows; the figures are in `advisor.gauging.press`."""
 
 NOT_KNOWN = "unknown"
 """Written under `made` on an engine sheet where nobody knows how the part is treated."""
@@ -123,6 +127,14 @@ class Kind(Located):
         default={}, description="what it may be made of or treated with; given on the engine sheet"
     )
     sizes: list[Name] = Field(default=[], description="sizes the engine sheet gives for a new one")
+    material: Name | None = Field(
+        default=None,
+        description="a key of `materials`: what it is made of where the engine sheet does not say",
+    )
+    material_of: Name | None = Field(
+        default=None,
+        description="the kind that it is cut from, whose material on the engine sheet is its own",
+    )
     evidence: list[Evidence] = []
     cautions: list[Name] = []
 
@@ -213,15 +225,29 @@ class ReadingKind(Located):
     directions: list[Name] = Field(default=[], description="across which direction")
     condition: Words = Field(description="the state the part must be in")
     how: Words
+    sketch: str = Field(
+        default="", max_length=800, description="where to measure and in which direction, in words"
+    )
+    spots: dict[str, list[DecimalText]] = Field(
+        default={},
+        description="where each position of a face lies, along and across it; only the proportions count",
+    )
     moment: Moment = "clean"
     instruments: list[Name] = []
     minutes: Count | None = None
 
     def positions(self) -> list[str]:
         """The words that name each place of a full set of readings; one empty word for a single value."""
-        sections = self.sections or [""]
-        directions = self.directions or [""]
-        return [" ".join(filter(None, (s, d))) for s in sections for d in directions]
+        return [position for _, _, position in self.cells]
+
+    @cached_property
+    def cells(self) -> tuple[tuple[str, str, str], ...]:
+        """Section, direction and position of each place of a full set."""
+        return tuple(
+            (section, direction, " ".join(filter(None, (section, direction))))
+            for section in self.sections or [""]
+            for direction in self.directions or [""]
+        )
 
 
 class Source(Located):
@@ -236,17 +262,32 @@ Operator = Literal[
     "largest",
     "smallest",
     "mean",
+    "spread",
     "out_of_round",
     "taper",
+    "mean_taper",
+    "flatness",
+    "flatness_least_squares",
     "below_size",
     "above_size",
+    "short_of_new",
+    "off_new",
+    "per_length",
     "clearance",
     "least_clearance",
-    "short_of_new",
+    "set_spread",
+    "set_spread_share",
+    "short_of_best",
 ]
 """The closed catalogue of dimension formulas; each is defined in `advisor.gauging.operators`."""
 
 OPERATORS: tuple[Operator, ...] = get_args(Operator)
+"""The closed catalogue of dimension formulas; each is defined in `advisor.gauging.operators`."""
+
+_PAIRS: tuple[Operator, ...] = ("clearance", "least_clearance")
+
+OVER_A_SET: tuple[Operator, ...] = ("set_spread", "set_spread_share", "short_of_best")
+"""Operators that look at the like items of an engine together."""
 
 
 class Formula(Located):
@@ -256,32 +297,60 @@ class Formula(Located):
     reading: Name | None = None
     outer: Source | None = Field(default=None, description="clearance only: the hole")
     inner: Source | None = Field(default=None, description="clearance only: what sits in it")
+    over: Name | None = Field(
+        default=None, description="per_length only: the reading of the length that it is taken over"
+    )
+    among: Name | None = Field(
+        default=None,
+        description="over a set only: the set of the vocabulary; left out, all of the kind on this engine",
+    )
 
     @model_validator(mode="after")
     def _parameters(self) -> Formula:
-        pair = self.operator in ("clearance", "least_clearance")
-        complete = (
-            (self.outer is not None and self.inner is not None and self.reading is None)
-            if pair
-            else (self.reading is not None and self.outer is None and self.inner is None)
-        )
-        if not complete:
+        wanted = {"outer", "inner"} if self.operator in _PAIRS else {"reading"}
+        if self.operator == "per_length":
+            wanted.add("over")
+        given = {name for name in ("reading", "outer", "inner", "over", "among") if getattr(self, name)}
+        if self.operator in OVER_A_SET:
+            given.discard("among")
+        if given != wanted:
             raise FaultError(
                 "operator-parameters",
                 f"operator {self.operator} does not have the parameters it needs",
-                "outer and inner" if pair else "reading, and neither outer nor inner",
+                {
+                    2: "outer and inner" if self.operator in _PAIRS else "reading and over",
+                    1: "reading, and neither outer nor inner",
+                }[len(wanted)],
                 "see the operators in docs/rule-set-files.md",
             )
         return self
 
 
+class Agreement(Located):
+    """Two ways to know one thing. Where they cannot both be right, neither counts."""
+
+    other: Formula = Field(description="the other way")
+    times: DecimalText = Field(default=Decimal(1), description="what the other way is multiplied by")
+    one: Formula | None = Field(
+        default=None, description="what it must agree with; left out, the dimension as it was worked out"
+    )
+    least: Formula | None = Field(
+        default=None,
+        description="the other may lie anywhere between this and `one`; left out, it must equal it",
+    )
+    because: Words
+
+
 class Dimension(Located):
-    """Worked out from readings; the first of `formulas` whose readings are there is used."""
+    """Worked out from readings; the first of `formulas` whose readings are all there is used."""
 
     label: Words
     kinds: list[Name]
     quantity: Name
     formulas: list[Formula]
+    agree: Annotated[list[Agreement], OneOrMany] = Field(
+        default=[], description="other ways to know the same thing, held against it"
+    )
     optional: bool = Field(
         default=False, description="judged only where somebody gives a limit; without one it stands as inside"
     )
@@ -304,6 +373,10 @@ class Operation(Located):
     done_by: Words
     repair_size: bool = Field(default=False, description="goes to a size listed on the engine sheet")
     voids: list[Name] = Field(default=[], description="readings and findings taken before it no longer count")
+    leaves: list[Name] = Field(
+        default=[],
+        description="readings among these of what it leaves and does not make; the limit for wear holds",
+    )
     voids_linked: list[VoidsLinked] = Field(default=[], description="the same on items linked to it")
     renews: dict[Name, Name] = Field(
         default={}, description="{relation: kind} of parts that must be renewed to match this work"
@@ -356,6 +429,13 @@ class Consequence(Located):
         return self
 
 
+class MaterialWord(Located):
+    """A word for a material, and the metal whose expansion it has."""
+
+    label: Words
+    metal: Metal
+
+
 class Layout(Located):
     """A property of the whole engine that rules may ask for."""
 
@@ -370,6 +450,7 @@ class VocabularyFile(Sheet):
     layout: dict[Name, Layout] = {}
     axes: dict[Name, Axis] = {}
     consequences: dict[Name, Consequence] = {}
+    materials: dict[Name, MaterialWord] = {}
     kinds: dict[Name, Kind] = {}
     relations: dict[Name, Relation] = {}
     sets: dict[Name, PartSet] = {}

@@ -11,20 +11,28 @@ from advisor.sheets.conditions import Absent, EvidenceIs, Found, HasConcern, Has
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Purpose
-from advisor.verdicts.model import Ask
+from advisor.verdicts.doubts import Doubter, asked_again
+from advisor.verdicts.model import Ask, Doubt
 
 
 class Asker:
     """Follows firings that are possible but not certain down to what nobody has looked at."""
 
     def __init__(
-        self, bench: Bench, gauged: Gauged, sheet: EngineSheet, ruleset: RuleSet, firings: Firings
+        self,
+        bench: Bench,
+        gauged: Gauged,
+        sheet: EngineSheet,
+        ruleset: RuleSet,
+        firings: Firings,
+        doubter: Doubter,
     ) -> None:
         self._bench = bench
         self._gauged = gauged
         self._sheet = sheet
         self._ruleset = ruleset
         self._firings = firings
+        self._doubter = doubter
         self._concluding: dict[tuple[str, int], list[int]] = {}
         """Rules that may conclude a concern about an item and do not for certain."""
         for rule, item, certain in firings:
@@ -32,8 +40,8 @@ class Asker:
                 for concern in ruleset.rules[rule].then.concern:
                     self._concluding.setdefault((concern, item), []).append(rule)
 
-    def under(self, rule: int, item: int, because: str) -> Iterator[Ask]:
-        """Asks that could settle whether a rule fires on an item."""
+    def under(self, rule: int, item: int, because: str) -> Iterator[Ask | Doubt]:
+        """Asks that could settle whether a rule fires on an item, and sizes too close to a limit to tell."""
         seen: set[tuple[int, int]] = set()
         waiting = [(rule, item)]
         while waiting:
@@ -67,7 +75,7 @@ class Asker:
             others = self._bench.links.get(of.relation, {}).get(item, ())  # type: ignore[assignment]
         return [other for other in others if other != item and self._bench.items[other].key.kind == of.kind]
 
-    def _fact(self, fact: UsedFact, rule: int, because: str) -> Iterator[Ask]:
+    def _fact(self, fact: UsedFact, rule: int, because: str) -> Iterator[Ask | Doubt]:
         leaf, item = fact
         rule_id = self._ruleset.rules[rule].id
         match leaf:
@@ -109,8 +117,11 @@ class Asker:
 
     def dimension(
         self, name: str, purpose: Purpose | None, item: int, because: str, rule: str
-    ) -> Iterator[Ask]:
-        """Ask for a dimension (against the limit for `purpose`), unless it is settled."""
+    ) -> Iterator[Ask | Doubt]:
+        """Ask for a dimension (against the limit for `purpose`), unless it is settled.
+
+        Where it is in doubt, that is told, and it is asked for again only where measuring is likely to tell.
+        """
         bench_item = self._bench.items[item]
         key = bench_item.key
         dimension = self._ruleset.vocabulary.dimensions[name]
@@ -140,21 +151,12 @@ class Asker:
         elif standing is not None and standing.limit is None:
             says = f"a limit for {dimension.label} ({purpose}): the maker's manual"
             yield Ask(name, "limit", key.kind, key.where, says, because, rule, tag=key.tag)
-        elif standing is not None and standing.state == "in doubt":
-            says = (
-                f"{dimension.label} again, with a more exact instrument: it is too close to the limit to tell"
-            )
-            yield Ask(
-                name,
-                "dimension",
-                key.kind,
-                key.where,
-                says,
-                because,
-                rule,
-                self._instruments(name, key.kind),
-                key.tag,
-            )
+        elif purpose is not None:
+            doubt = self._doubter.doubt(item, name, purpose)
+            if doubt is not None:
+                yield doubt
+                if doubt.settled_by_measuring:
+                    yield asked_again(doubt, because, rule)
 
     def size(
         self, item: int, reading: str, because: str, work: str, *, measure: bool = True
@@ -174,6 +176,17 @@ class Asker:
         labels = self._labels(self._fitting(reading, key.kind))
         says = f"{kind.label}, at every position: one size must serve the whole set"
         yield Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels, tag=key.tag)
+
+    def reading(self, item: int, name: str, because: str) -> Iterator[Ask]:
+        """Ask for a reading that work hangs on, unless it can no longer be had."""
+        bench_item = self._bench.items[item]
+        read = bench_item.readings.get(name)
+        if read is not None and read.state in ("lost", "could not be judged"):
+            return
+        key, kind = bench_item.key, self._ruleset.vocabulary.readings[name]
+        labels = tuple(self._ruleset.instruments[each].label for each in kind.instruments)
+        says = f"{kind.label}, at every position: {kind.how}"
+        yield Ask(name, "dimension", key.kind, key.where, says, because, instruments=labels, tag=key.tag)
 
     def _complete(self, read: Read, reading: str) -> bool:
         return all(place in read.values for place in self._ruleset.vocabulary.readings[reading].positions())
@@ -211,7 +224,7 @@ class Asker:
 _FOUND_SIZE = "the repair size it arrived with: read the stamp on it, or on what was fitted to it"
 
 
-def distinct(asks: Iterator[Ask]) -> tuple[Ask, ...]:
+def distinct(asks: Iterable[Ask]) -> tuple[Ask, ...]:
     """Each thing to look at once, with the first reason given, in a fixed order."""
     first: dict[tuple[str, str, str, str, str], Ask] = {}
     for ask in asks:

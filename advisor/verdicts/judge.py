@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from advisor.chain.run import Firings
 from advisor.gauging import Gauged
+from advisor.gauging.lasting import Running
+from advisor.gauging.work import Workshop
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.conditions import Found, Stands, leaves
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.rules import Bar, RuleText
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import ANSWERS, Answer, Evidence, Finding, Kind, Operation
+from advisor.verdicts import doubts, wear
 from advisor.verdicts.answers import Barred, Opened, Required, open_answers
 from advisor.verdicts.asks import Asker, distinct
 from advisor.verdicts.model import (
@@ -21,12 +24,15 @@ from advisor.verdicts.model import (
     Citation,
     Course,
     CourseGround,
+    Doubt,
     Ground,
     OperationToDo,
+    QuestionedReading,
     Reason,
     TaskToDo,
     Verdict,
     VerdictWord,
+    WearForecast,
 )
 from advisor.verdicts.notes import limit_notes, risk_note
 from advisor.verdicts.wholes import PartBar, open_note, part_bars, part_reason, pieces, unspoken_note
@@ -82,14 +88,17 @@ class Judge:
         ruleset: RuleSet,
         firings: Firings,
         teller: Teller,
+        running: Running | None = None,
     ) -> None:
+        self._running = running
         self._bench = bench
         self._gauged = gauged
         self._ruleset = ruleset
         self._vocabulary = ruleset.vocabulary
         self._firings = firings
         self._teller = teller
-        self._asker = Asker(bench, gauged, sheet, ruleset, firings)
+        doubter = doubts.Doubter(bench, gauged, sheet, ruleset, teller)
+        self._asker = Asker(bench, gauged, sheet, ruleset, firings, doubter)
         self._by_item: dict[int, list[_Firing]] = defaultdict(list)
         for rule, item, certain in sorted(firings):
             if certain or (rule, item, True) not in firings:
@@ -101,7 +110,8 @@ class Judge:
         self._looks: dict[str, tuple[dict[str, None], dict[Citation, None]]] = {}
         self._operations_of = _by_kind(ruleset.vocabulary.operations)
         self._findings_of = _by_kind(ruleset.vocabulary.findings)
-        self._work = Worker(bench, gauged, sheet, ruleset, teller)
+        workshop = Workshop(bench, sheet, ruleset, gauged)
+        self._work = Worker(workshop, teller)
         self._pieces = pieces(bench, ruleset)
         self._known: dict[int, Verdict] = {}
 
@@ -136,8 +146,13 @@ class Judge:
         operations = self._work.to_do(index, bars, feasible) if verdict == "recondition" else ()
         tasks = tuple(self._tasks(judged)) if verdict in ("reuse", "undecided", "recondition") else ()
         asks: tuple[Ask, ...] = ()
+        doubtful: tuple[Doubt, ...] = ()
         if verdict == "undecided" and spoken_of and item.opened:
-            asks = distinct(self._asks(index, judged, opened, feasible))
+            found = list(self._asks(index, kind, judged, opened, feasible))
+            asks = distinct(each for each in found if isinstance(each, Ask))
+            doubtful = doubts.distinct_doubts(each for each in found if isinstance(each, Doubt))
+        questions = self._questions(index)
+        forecasts = self._forecasts(index) if "reuse" in possible and spoken_of and item.opened else ()
         return Verdict(
             part=item.key.kind,
             place=item.key.where,
@@ -154,12 +169,34 @@ class Judge:
             cautions=self._cautions(kind, judged, operations, tasks),
             asks=asks,
             held=tuple(self._held(index, judged, operations)) if verdict == "recondition" else (),
-            notes=tuple(self._notes(index, kind, possible, spoken_of, bool(asks), judged)),
+            notes=(
+                *(f"questioned: {each.says}; {each.do}" for each in questions),
+                *doubts.notes(doubtful, item.key.kind, item.key.where, item.key.tag),
+                *self._notes(index, kind, possible, spoken_of, bool(asks), judged),
+                *(wear.notes(forecasts) if verdict == "reuse" else ()),
+            ),
             cleared=tuple(rule.id for rule in cleared),
             not_looked_at=self._not_looked_at(item),
             course=Course("undecided" if verdict == "undecided" else verdict, _course_ground(verdict)),
             opened=item.opened,
+            doubts=doubtful,
+            questions=questions,
+            forecasts=forecasts,
         )
+
+    def _questions(self, index: int) -> tuple[QuestionedReading, ...]:
+        """Readings of an item that cannot be right, or hardly."""
+        return tuple(
+            QuestionedReading(each.reading, each.positions, each.says, each.do, each.stamp)
+            for each in self._gauged.questions.get(index, ())
+        )
+
+    def _forecasts(self, index: int) -> tuple[WearForecast, ...]:
+        """How long what is measured will last, where the hours run and those wanted are known."""
+        if self._running is None:
+            return ()
+        gauged = self._gauged.dimensions[index]
+        return wear.forecasts(self._bench, self._ruleset, self._teller, index, gauged, self._running)
 
     def _not_judged(self, item: BenchItem, kind: Kind) -> Verdict:
         """The verdict on a part of which no rule speaks: open, and said to be so."""
@@ -303,8 +340,13 @@ class Judge:
         return Reason(rule_id, evidence.because, self._teller.cites(cites), (line,), at, "evidence")
 
     def _asks(
-        self, index: int, judged: _Judged, opened: Opened, feasible: Mapping[str, bool | None]
-    ) -> Iterator[Ask]:
+        self,
+        index: int,
+        kind: Kind,
+        judged: _Judged,
+        opened: Opened,
+        feasible: Mapping[str, bool | None],
+    ) -> Iterator[Ask | Doubt]:
         """What could still change the answer: only for answers that are possible and not known to be open."""
         waiting = {answer for answer in opened.possible if opened.open[answer] is None}
         for required, evidence, rule in judged.required:
@@ -314,38 +356,62 @@ class Judge:
             if required.beyond_reach:
                 # It cannot be had; but whether it is wanted, and so ends on its safe side, may be settled.
                 if rule is not None and not required.certain and required.safe_side is not None:
-                    yield from self._asker.under(rule, index, evidence.because)
+                    for each in self._asker.under(rule, index, evidence.because):
+                        yield _safe(each, required.safe_side)
             elif evidence.finding is not None:
                 yield from self._asker.finding(evidence.finding, index, evidence.because, rule_id)
             else:
                 yield from self._asker.dimension(evidence.subject, None, index, evidence.because, rule_id)
-        for barred, _, number in judged.bars:
+        for place, (barred, _, number) in enumerate(judged.bars):
             because = self._ruleset.rules[number].because
             mended = any(feasible.get(name, True) is True for name in barred.mend)
             matters = barred.answers & waiting or ("recondition" in waiting and not mended)
             if matters and not barred.certain:
-                yield from self._asker.under(number, index, because)
+                safe = self._if_barred(kind, judged, place, feasible)
+                for each in self._asker.under(number, index, because):
+                    yield _safe(each, safe)
             if "recondition" in waiting and "reuse" in barred.answers and not mended:
                 yield from self._band_asks(barred, index, feasible, because)
         for part in judged.parts:
             if not part.barred.certain and part.barred.answers & waiting:
                 yield from part.part.asks
 
+    def _if_barred(
+        self, kind: Kind, judged: _Judged, place: int, feasible: Mapping[str, bool | None]
+    ) -> Answer:
+        """The mildest answer that would be left if one bar that may be there were."""
+        bars = judged.barred
+        bars[place] = replace(bars[place], certain=True)
+        required = [each for each, _, _ in judged.required]
+        return open_answers(kind.answers, bars, required, feasible).possible[0]
+
     def _band_asks(
         self, barred: Barred, index: int, feasible: Mapping[str, bool | None], because: str
-    ) -> Iterator[Ask]:
-        """What is missing to tell whether a repair size cleans the set up."""
+    ) -> Iterator[Ask | Doubt]:
+        """What is missing to tell whether work can be done: a size that serves the set, or what it needs."""
         for name in barred.mend:
-            band = self._work.band(index, name)
-            if band is None or feasible.get(name) is not None:
+            if feasible.get(name, True) is not None:
                 continue
             label = self._vocabulary.operations[name].label
+            yield from self._work_asks(index, name, because)
+            band = self._work.band(index, name)
+            if band is None:
+                continue
             for missing in band.missing:
                 # A bar that is not certain has asked for the item's own measure already.
                 measure = barred.certain or missing != index
                 yield from self._asker.size(missing, band.reading, because, label, measure=measure)
-            if not band.missing and band.worst is not None:
+            if not band.missing and not band.walls and band.worst is not None:
                 yield self._asker.worn_side(band.worst, because, label)
+
+    def _work_asks(self, index: int, operation: str, because: str) -> Iterator[Ask | Doubt]:
+        """What the work itself hangs on, and nobody has measured, or not closely enough."""
+        for lack in self._work.lacks(index, operation):
+            if lack.name not in self._vocabulary.dimensions:
+                yield from self._asker.reading(lack.item, lack.name, because)
+                continue
+            purpose = self._work.purpose(lack, operation)
+            yield from self._asker.dimension(lack.name, purpose, lack.item, because, "")
 
     def _cautions(
         self, kind: Kind, judged: _Judged, operations: Sequence[OperationToDo], tasks: Sequence[TaskToDo]
@@ -371,7 +437,8 @@ class Judge:
             if barred.certain or "reuse" not in barred.answers or not chosen.isdisjoint(barred.mend):
                 continue
             because = self._ruleset.rules[number].because
-            for ask in distinct(self._asker.under(number, index, because)):
+            found = self._asker.under(number, index, because)
+            for ask in distinct(each for each in found if isinstance(each, Ask)):
                 looks.setdefault((ask.reading, ask.part, ask.place, ask.tag), (ask, because))
         for ask, because in looks.values():
             yield look_before(ask, because, (key.kind, key.where, key.tag))
@@ -419,6 +486,11 @@ class Judge:
             return ()
         seen = {name for name, each in item.findings.items() if each.extent is not None}
         return tuple(name for name in self._findings_of[item.key.kind] if name not in seen)
+
+
+def _safe(found: Ask | Doubt, answer: Answer) -> Ask | Doubt:
+    """What was found, a doubt with the answer that is its safe side."""
+    return doubts.on_the_safe_side(found, answer) if isinstance(found, Doubt) else found
 
 
 def _by_kind(entries: Mapping[str, Operation] | Mapping[str, Finding]) -> dict[str, list[str]]:

@@ -138,6 +138,87 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
+class WithInstrument:
+    """A reading on an item, taken with an instrument of the rule set."""
+
+    reading: str
+    part: str
+    place: str
+    instrument: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A size that is too close to its limit to tell, and what it would take to tell.
+
+    `uncertainty` and `needed` are what stands after ± at 95 %: what the size has, and what it may have at
+    most for this very size to be told. `ways` are the instruments of the rule set that come so far; in one
+    way several readings may be wanted. Where there is none, `again` names the most exact there are, if they
+    are better than those used, and `chance` in how many of a hundred cases a new reading falls clear of the
+    limit.
+    """
+
+    dimension: str
+    purpose: str
+    part: str
+    place: str
+    tag: str
+    label: str
+    value: str
+    limit: str
+    uncertainty: str
+    needed: str
+    ways: tuple[tuple[WithInstrument, ...], ...]
+    again: tuple[WithInstrument, ...]
+    chance: int
+    safe_side: Answer | Literal[""]
+    """The answer that stands where the size is taken to lie beyond the limit."""
+    settled_by_measuring: bool
+    """Whether measuring again is likely to tell; otherwise nothing is asked, and the safe side is named."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class WearForecast:
+    """How long a measured size will stay within its discard limit, if wear goes on as it went since new.
+
+    Hours count from now. None for `hours_left` where no growth shows, and for `at_most` where no end can be
+    told. `when_new` is the size taken for a new part.
+    """
+
+    dimension: str
+    label: str
+    outcome: Literal["lasts", "does not last", "cannot be told"]
+    probability: str
+    hours_run: int
+    hours_wanted: int
+    hours_left: int | None
+    at_least: int
+    at_most: int | None
+    look_again: int
+    """When to measure again."""
+    beyond_observed: bool
+    """Whether it looks further ahead than the engine has run."""
+    value: str
+    limit: str
+    when_new: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionedReading:
+    """A reading that cannot be right, or hardly, and what to do about it."""
+
+    reading: str
+    positions: tuple[str, ...]
+    says: str
+    do: str
+    stamp: bool
+    """It may be a repair size that nobody has read: the stamp tells."""
+
+
+@dataclass(frozen=True, slots=True)
 class TaskToDo:
     """Work that goes with reuse: dress, clean, mark, hold."""
 
@@ -151,7 +232,8 @@ class TaskToDo:
 class OperationToDo:
     """Machine work that reconditions the item.
 
-    `sizes` are the repair sizes it may come to; more than one where the worn side is not known.
+    `sizes` are the repair sizes it may come to; more than one where the worn side is not known. `figures`
+    are the other numbers that go with the order, each as a line of it.
     """
 
     operation: str
@@ -162,6 +244,7 @@ class OperationToDo:
     checks: tuple[str, ...]
     because: str
     cites: tuple[Citation, ...]
+    figures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,6 +284,11 @@ class Verdict:
     not_looked_at: tuple[str, ...]
     course: Course
     opened: bool = True
+    doubts: tuple[Doubt, ...] = ()
+    """Sizes too close to a limit on which the answer hangs."""
+    questions: tuple[QuestionedReading, ...] = ()
+    forecasts: tuple[WearForecast, ...] = ()
+    """Where reuse is possible, and hours run and hours wanted are known: how long what wears will last."""
 
 
 @dataclass(frozen=True, slots=True)

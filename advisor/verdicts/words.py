@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
+from typing import Final
 
 from advisor.gauging import Gauged, GaugedDimension, ResolvedLimit
+from advisor.gauging.budget import NINETY_FIVE, coverage_factor
+from advisor.gauging.errors import budget_of
+from advisor.gauging.measure import Measure
 from advisor.sheets.bench import Bench
 from advisor.sheets.conditions import (
     Absent,
@@ -21,7 +25,7 @@ from advisor.sheets.conditions import (
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Cite, Purpose
-from advisor.units import show
+from advisor.units import System, show, show_both
 from advisor.verdicts.model import Citation, EvidenceKind, EvidenceLine
 
 
@@ -38,7 +42,11 @@ def short_label(label: str) -> str:
 class Teller:
     """Puts facts of one case into words."""
 
-    def __init__(self, bench: Bench, gauged: Gauged, sheet: EngineSheet, ruleset: RuleSet) -> None:
+    def __init__(
+        self, bench: Bench, gauged: Gauged, sheet: EngineSheet, ruleset: RuleSet, *, both: bool = False
+    ) -> None:
+        """`both` shows sizes in both systems of units, the engine sheet's own first."""
+        self._show = show_both if both else show
         self._bench = bench
         self._gauged = gauged
         self._system = sheet.units
@@ -66,8 +74,22 @@ class Teller:
         """A size as it is shown, in the engine sheet's own units."""
         shown = self._shown.get((value, quantity))
         if shown is None:
-            shown = self._shown[value, quantity] = show(value, quantity, system=self._system)
+            shown = self._shown[value, quantity] = self._show(value, quantity, system=self._system)
         return shown
+
+    def spread(self, u: Decimal, quantity: str, *, at_most: bool = False) -> str:
+        """What stands after ± at 95 % for a standard uncertainty; empty for none.
+
+        Two figures in the base unit: up where something has it, down (`at_most`) where it may not be more.
+        """
+        return self.size(expanded(u, at_most=at_most), difference_of(quantity)) if u else ""
+
+    def uncertainty(self, measure: Measure, quantity: str) -> str:
+        """What stands after ± at 95 % for a measure: wider where it rests on few repeated readings."""
+        if any(part.freedom is not None for term in measure.terms for part in term.parts):
+            wide = budget_of(measure, "", "").expanded().uncertainty
+            return self.size(_UP.plus(wide), difference_of(quantity)) if wide else ""
+        return self.spread(measure.variance.sqrt(), quantity)
 
     def line(self, fact: Leaf | Absent, item: int, *, certain: bool) -> EvidenceLine:
         """One fact about one item."""
@@ -165,8 +187,8 @@ class Teller:
             certain,
             value=value,
             limit=limit,
-            margin=self._margin(gauged, standing.limit, dimension.quantity),
-            limit_from=self._limit_from(standing.limit) + self._by_house(standing.limit, dimension.quantity),
+            margin=self.margin(gauged, standing.limit, dimension.quantity),
+            limit_from=self.limit_from(standing.limit) + self._by_house(standing.limit, dimension.quantity),
         )
 
     def _told(
@@ -188,7 +210,8 @@ class Teller:
         assert limit.at_least is not None
         return f"at least {self.size(limit.at_least, quantity)}"
 
-    def _limit_from(self, limit: ResolvedLimit) -> str:
+    def limit_from(self, limit: ResolvedLimit) -> str:
+        """Where a limit comes from."""
         if not limit.rule_of_thumb:
             return "the engine sheet" + (f", {limit.read_at}" if limit.read_at else "")
         cite = self._cite(limit.cites[0])
@@ -207,7 +230,8 @@ class Teller:
             f"{limit.house.because.rstrip('.')}"
         )
 
-    def _margin(self, gauged: GaugedDimension, limit: ResolvedLimit, quantity: str) -> str:
+    def margin(self, gauged: GaugedDimension, limit: ResolvedLimit, quantity: str) -> str:
+        """How far a size lies from a limit, and on which side."""
         assert gauged.measure is not None
         margins = []
         if limit.at_most is not None:
@@ -216,6 +240,27 @@ class Teller:
             margins.append(gauged.measure.value - limit.at_least)
         least = min(margins)
         return f"{self.size(abs(least), quantity)} {'to spare' if least >= 0 else 'too far'}"
+
+
+_UP: Final = Context(prec=2, rounding=ROUND_CEILING)
+_DOWN: Final = Context(prec=2, rounding=ROUND_FLOOR)
+_DIFFERENCE: Final = {"temperature": "temperature_difference"}
+"""What the difference of two sizes of a quantity is, where that is another one."""
+
+
+def expanded(u: Decimal, *, at_most: bool = False) -> Decimal:
+    """What stands after ± at 95 % for a standard uncertainty: rounded as `Teller.spread` says."""
+    return (_DOWN if at_most else _UP).multiply(u, coverage_factor(NINETY_FIVE))
+
+
+def difference_of(quantity: str) -> str:
+    """What the difference of two sizes of a quantity is."""
+    return _DIFFERENCE.get(quantity, quantity)
+
+
+def spread_words(u: Decimal, quantity: str, system: System, *, at_most: bool = False) -> str:
+    """`Teller.spread` where there is no case, in one system of units."""
+    return show(expanded(u, at_most=at_most), difference_of(quantity), system=system) if u else ""
 
 
 def _stands(outcomes: frozenset[str], limit: str, purpose: str) -> str:

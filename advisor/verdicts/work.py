@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from advisor.gauging import Gauged, RepairBand
-from advisor.sheets.bench import Bench
-from advisor.sheets.engine import EngineSheet, RepairSizes
-from advisor.sheets.ruleset import RuleSet
+from advisor.gauging import RepairBand
+from advisor.gauging.figures import Lack
+from advisor.gauging.work import Workshop
+from advisor.sheets.engine import RepairSizes
+from advisor.sheets.vocabulary import Purpose
 from advisor.verdicts.answers import Barred, remedies
 from advisor.verdicts.model import Ask, OperationToDo, Reason
 from advisor.verdicts.words import Teller, plain
@@ -17,28 +18,29 @@ from advisor.verdicts.words import Teller, plain
 class Worker:
     """Knows the work that can be done on the items of one case."""
 
-    def __init__(
-        self, bench: Bench, gauged: Gauged, sheet: EngineSheet, ruleset: RuleSet, teller: Teller
-    ) -> None:
-        self._bench = bench
-        self._sheet = sheet
-        self._operations = ruleset.vocabulary.operations
-        self._readings = ruleset.vocabulary.readings
+    def __init__(self, workshop: Workshop, teller: Teller) -> None:
+        self._workshop = workshop
+        self._bench = workshop.bench
+        self._sheet = workshop.sheet
+        self._operations = workshop.ruleset.vocabulary.operations
         self._teller = teller
-        self._bands: dict[tuple[int, str], RepairBand] = {
-            (item, band.operation): band for band in gauged.bands for item in band.items
-        }
 
     def band(self, index: int, operation: str) -> RepairBand | None:
         """The repair sizes that an operation would come to; None where the sheet lists none."""
-        return self._bands.get((index, operation))
+        return self._workshop.band(index, operation)
 
     def feasible(self, index: int, operation: str) -> bool | None:
         """Whether an operation can be done on an item; None where that hangs on what is not known."""
-        if not self._operations[operation].repair_size:
-            return True
-        band = self.band(index, operation)
-        return band.possible if band is not None else False
+        return self._workshop.feasible(index, operation)
+
+    def lacks(self, index: int, operation: str) -> tuple[Lack, ...]:
+        """What an operation hangs on, and nobody has measured, or not closely enough."""
+        return self._workshop.facts(index, operation).lacks
+
+    def purpose(self, lack: Lack, operation: str) -> Purpose | None:
+        """The limit that what is lacking is held against before the work; None where it is a size alone."""
+        work = self._sheet.parts[self._bench.items[lack.item].key.kind].work.get(operation)
+        return None if work is None else work.needs.get(lack.name)
 
     def to_do(
         self, index: int, bars: Sequence[Barred], feasible: Mapping[str, bool | None]
@@ -59,6 +61,7 @@ class Worker:
             tuple(operation.checks),
             operation.because,
             self._teller.cites(operation.cite),
+            self._workshop.facts(index, name).lines(self._sheet.units),
         )
 
     def why_not(
@@ -72,13 +75,20 @@ class Worker:
         named = dict.fromkeys(name for bar in against for name in bar.mend)
         for name in named:
             if feasible.get(name, True) is False:
-                yield Reason("", self._no_size(index, name), (), (), "", "work")
+                yield Reason("", self._cannot(index, name), (), (), "", "work")
         usable = [name for name in named if feasible.get(name, True) is not False]
         if usable and any(all(name not in usable for name in bar.mend) for bar in against):
             labels = ", ".join(self._operations[name].label for name in usable)
             yield Reason(
                 "", f"No work takes all of it away. This alone would not: {labels}.", (), (), "", "work"
             )
+
+    def _cannot(self, index: int, name: str) -> str:
+        """Why an operation cannot be done: what stands against it, or that no repair size serves."""
+        against = self._workshop.facts(index, name).against
+        if not against:
+            return self._no_size(index, name)
+        return f"Not possible: {self._operations[name].label}, {'; '.join(against)}."
 
     def _no_size(self, index: int, name: str) -> str:
         """No repair size serves: what is there, what must come off, and the last size listed."""

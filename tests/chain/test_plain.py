@@ -140,6 +140,8 @@ def test_place_origin_and_layout_are_as_they_are() -> None:
         ("lost", "not looked at", NEITHER),
         ("could not be judged", "could not be judged", CERTAIN),
         ("in doubt", "in doubt", CERTAIN),
+        ("contradictory", "contradictory", CERTAIN),
+        ("contradictory", "in doubt", NEITHER),
         ("not looked at", "not looked at", POSSIBLE),  # it can always be mended by looking
         ("not looked at", "lost", POSSIBLE),
         ("not looked at", "not opened", POSSIBLE),

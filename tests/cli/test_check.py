@@ -27,8 +27,30 @@ def test_clean_files_say_what_was_gone_through(run: Run, rig: Rig) -> None:
 
 def test_what_comes_with_the_program_is_clean(run: Run) -> None:
     done = run("check", DEMO, DEMO.parent / "engine.yaml", ROOT / "rulesets" / "engine")
-    assert done.out.count("analysed, nothing found.") == 3, done.out
-    assert done.code == 0
+    assert done.out.count("analysed, n") == 3, done.out
+    assert (done.code, done.err) == (0, "")
+    assert "fault found" not in done.out.replace("no fault found", "")
+
+
+def test_a_tolerance_that_nothing_can_prove_is_a_remark_and_no_fault(run: Run, rig: Rig) -> None:
+    text = rig.engine.read_text(encoding="utf-8")
+    limit = "      - {dimension: taper, purpose: new, at_most: 0.0006 mm}\n    repair_sizes:"
+    rig.engine.write_text(text.replace("    repair_sizes:", limit, 1), encoding="utf-8")
+    done = run("check", rig.engine, "--rules", rig.rules)
+    assert (done.code, done.err) == (0, "")
+    remark, says = done.out.splitlines()
+    row = rig.engine.read_text(encoding="utf-8").splitlines().index(limit.splitlines()[0]) + 1
+    assert remark.startswith(f"{rig.engine}:{row}:9: remark: no listed instrument can prove taper")
+    # By hand: √2 · 0.0005 / √3 · 1.96, and 0.0006 / 1.645 · 1.96.
+    assert "(a better micrometer) gives ± 0.0008 mm at 95 %, and it takes ± 0.0007 mm" in remark
+    assert says.endswith("analysed, no fault found, 1 remark.")
+    answer = json.loads(run("check", rig.engine, "--rules", rig.rules, "--json").out)
+    assert (answer["faults"], answer["remarks"]) == (0, 1)
+    (checked,) = answer["checked"]
+    assert checked["faults"] == []
+    (told,) = checked["remarks"]
+    assert told["at"]["line"] == row
+    assert "every part will be in doubt" in told["mend"]
 
 
 @pytest.mark.parametrize("name", ["vocabulary.yaml", "rules.yaml", "sources.yaml", "cautions.yaml",

@@ -311,14 +311,16 @@ parts:
 """
 
 
-def ruleset(folder: Path, *, rules: str = RULES, vocabulary: str = VOCABULARY) -> RuleSet:
+def ruleset(
+    folder: Path, *, rules: str = RULES, vocabulary: str = VOCABULARY, instruments: str = INSTRUMENTS
+) -> RuleSet:
     """Write the small rule set into `folder` and load it."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in (
         ("ruleset.yaml", MANIFEST),
         ("sources.yaml", SOURCES),
         ("cautions.yaml", CAUTIONS),
-        ("instruments.yaml", INSTRUMENTS),
+        ("instruments.yaml", instruments),
         ("vocabulary.yaml", vocabulary),
         ("rules.yaml", rules),
     ):

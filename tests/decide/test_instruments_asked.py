@@ -8,7 +8,7 @@ import pytest
 
 from advisor._resources import demo_dir
 from advisor.files import load_rules
-from advisor.gauging.measure import take
+from advisor.gauging.readings import take
 from advisor.pipeline import decide
 from advisor.sheets.bench import Read
 from advisor.sheets.case import CaseSheet
@@ -53,4 +53,8 @@ def test_the_instrument_assumed_is_one_that_can_have_shown_the_size(size: str, e
         update={"instruments": [name for name in rules.instruments if name.startswith("outside_micrometer")]}
     )
     read = Read({"front vertical": (read_quantity(size),)}, None, "clean")
-    assert take(read, only, ["front vertical"], rules.instruments).limit_of_error == Decimal(error)
+    taken = take(read, only, ["front vertical"], rules.instruments)
+    bounds = [
+        part.bound for part in taken.parts_at("front vertical") if part.name.startswith("limit of error")
+    ]
+    assert bounds == [Decimal(error)]

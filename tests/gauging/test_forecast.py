@@ -50,8 +50,8 @@ def test_a_worked_case() -> None:
     assert forecast.outcome == "lasts"
     assert forecast.look_again == 1000
     assert forecast.words == (
-        "Lasts: 1000 h more with a probability of 97.0 %. At this rate the limit is met in 2000 h; "
-        "not before 1100 h, not after 3405 h (95 % each)."
+        "Lasts: 1000 h more with a probability of 97.0 %. At this rate the limit is met in about 2000 h; "
+        "not before 1100 h, not after 3500 h (95 % each)."
     )
 
 

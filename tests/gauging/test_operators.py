@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from advisor.gauging import operators
-from advisor.gauging.measure import WORKING, Measure, Taken, take
+from advisor.gauging.measure import WORKING, Measure, Taken
+from advisor.gauging.readings import take
 from advisor.sheets.bench import Read
 from advisor.sheets.ruleset_files import Instrument
 from advisor.sheets.vocabulary import ReadingKind

@@ -11,9 +11,16 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from advisor.gauging.measure import Measure
-from advisor.gauging.standing import Confidence, standing, z_squared
+from advisor.gauging.standing import (
+    Confidence,
+    probability_inside,
+    probability_outside,
+    standing,
+    z_squared,
+)
 from advisor.sheets.conditions import Outcome
 
 D = Decimal
@@ -33,7 +40,7 @@ def stands(
     ("value", "u", "low", "high", "beyond"),
     [
         ("9.8", "0.1", "9", "10", "0.02275"),  # Suncal manual 6: upper 0.02275, lower 6e-16
-        ("10", "0.4", "9", "11", "0.00621"),  # Suncal test_risk.py, test_cpk: each side 0.00621
+        ("10", "0.4", "9", "11", "0.01242"),  # Suncal test_risk.py, test_cpk: 0.01242, each side 0.00621
     ],
 )
 def test_probability_of_lying_beyond_a_limit(value: str, u: str, low: str, high: str, beyond: str) -> None:
@@ -174,3 +181,78 @@ def test_a_wider_limit_never_worsens(
     wider = (None if low is None else low - by, None if high is None else high + by)
     assert "inside" in of(value, u, wider, sure) or "inside" not in of(value, u, limit, sure)
     assert of(value, u, wider, sure) <= of(value, u, limit, sure) | {"inside"}
+
+
+# --- limits with two sides -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("u", "inside", "stands_as"), [
+    ("0.003", "0.8176", {"inside", "above", "below"}),
+    ("0.0015", "0.9923", {"inside"}),
+])  # fmt: skip
+def test_in_the_very_middle_of_a_narrow_tolerance(u: str, inside: str, stands_as: set[Outcome]) -> None:
+    """Computed here: 59.988 between 59.984 and 59.992; each side by itself would pass 1.33 u as doubt, but
+    with u = 0.0022 each passes (1.82 u) while both together lose 6.9 %."""
+    measure = Measure(D("59.988"), D(u) ** 2)
+    assert round(probability_inside(measure, D("59.984"), D("59.992")), 4) == D(inside)
+    assert stands("59.988", u, "59.984", "59.992") == stands_as
+    assert stands("59.988", "0.0022", "59.984", "59.992") == {"inside", "above", "below"}
+    assert stands("59.988", "0.0022", "59.984", None) == {"inside"}
+    assert stands("59.988", "0.0022", None, "59.992") == {"inside"}
+
+
+@pytest.mark.parametrize(("value", "u", "low", "high", "outside"), [
+    ("9.8", "0.1", "9", "10", "0.02275"),
+    ("10", "0.4", "9", "11", "0.01242"),
+    ("12", "0.4", "9", "11", "0.99379"),
+])  # fmt: skip
+def test_published_probabilities(value: str, u: str, low: str, high: str, outside: str) -> None:
+    """Suncal, API manual 6 and test_risk.py (read at second hand, reproduced)."""
+    lost = probability_outside(Measure(D(value), D(u) ** 2), D(low), D(high))
+    assert abs(lost - D(outside)) < D("0.000005")
+
+
+MARGINS = st.decimals("-8", "8", places=3)
+
+
+@given(MARGINS, MARGINS, st.decimals("0.01", "5", places=2))
+def test_tails_are_those_of_scipy(low: Decimal, high: Decimal, u: Decimal) -> None:
+    lost = probability_outside(Measure(D(0), u * u), min(low, high), max(low, high))
+    peer = norm.sf(float(max(low, high) / u)) + norm.cdf(float(min(low, high) / u))
+    assert float(lost) == pytest.approx(peer, abs=1e-12, rel=1e-9)
+
+
+@given(MARGINS, st.decimals("0.1", "6", places=2), st.decimals("0.01", "4", places=2), st.integers(1, 99))
+def test_a_better_instrument_only_narrows_a_doubt(
+    value: Decimal, half: Decimal, u: Decimal, better: int
+) -> None:
+    low, high = -half, half
+    coarse = standing(Measure(value, u * u), low, high, USUAL)
+    fine = standing(Measure(value, (u * better / 100) ** 2), low, high, USUAL)
+    assert fine <= coarse
+
+
+@given(MARGINS, st.decimals("0.1", "6", places=2), st.decimals("0.01", "4", places=2), st.integers(0, 99))
+def test_nearer_the_middle_is_never_worse(value: Decimal, half: Decimal, u: Decimal, share: int) -> None:
+    """And both sides are treated alike."""
+    far = standing(Measure(value, u * u), -half, half, USUAL)
+    near = standing(Measure(value * share / 100, u * u), -half, half, USUAL)
+    assert ("inside" in near) or ("inside" not in far)
+    assert near == {"inside"} or far != {"inside"}
+    mirrored = standing(Measure(-value, u * u), -half, half, USUAL)
+    swap: dict[Outcome, Outcome] = {"inside": "inside", "above": "below", "below": "above"}
+    assert mirrored == {swap[each] for each in far}
+
+
+@given(MARGINS, st.decimals("0.1", "6", places=2), st.decimals("0.01", "4", places=2))
+def test_two_sides_against_the_probability_itself(value: Decimal, half: Decimal, u: Decimal) -> None:
+    inside = norm.cdf(float((half - value) / u)) - norm.cdf(float((-half - value) / u))
+    found = standing(Measure(value, u * u), -half, half, USUAL)
+    if abs(inside - 0.95) > 1e-6:
+        assert (found == {"inside"}) == (inside > 0.95)
+
+
+@given(MARGINS, st.decimals("0.1", "6", places=2), st.decimals("0.01", "4", places=2))
+def test_a_far_second_side_changes_nothing(value: Decimal, margin: Decimal, u: Decimal) -> None:
+    one = standing(Measure(value, u * u), None, margin, USUAL)
+    assert standing(Measure(value, u * u), D(-1000), margin, USUAL) == one

@@ -37,6 +37,8 @@ def test_each_operator_takes_its_own_parameters_and_no_others(operator: str) -> 
     pair = {"outer": {"reading": "bore"}, "inner": {"reading": "pin"}}
     single = {"reading": "bore"}
     right, wrong = (pair, single) if "clearance" in operator else (single, pair)
+    if operator == "per_length":
+        right, wrong = {**single, "over": "span"}, single
     assert Formula.model_validate({"operator": operator, **right}).operator == operator
     for given in (wrong, {**single, **pair}, {}):
         with pytest.raises(ValueError, match="does not have the parameters it needs"):
