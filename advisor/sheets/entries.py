@@ -33,14 +33,15 @@ class EntryReader(Checker):
 
     otherwise = "correct the word here"
 
-    def __init__(self, ground: Ground, document: Document, case: CaseSheet) -> None:
+    def __init__(self, ground: Ground, document: Document, case: CaseSheet | None = None) -> None:
+        """`case` is left out where only places are read."""
         super().__init__(ground.ruleset, document)
         self._ground = ground
         self._vocabulary = ground.ruleset.vocabulary
-        self._shop_at = case.temperature
+        self._shop_at = None if case is None else case.temperature
         self._tools: dict[str, ReadingEntry] = {}
         """By the mark on an instrument: the first reading that was taken with it."""
-        for entry in case.bench:
+        for entry in () if case is None else case.bench:
             for reading in entry.readings.values():
                 if reading.tool:
                     self._tools.setdefault(reading.tool, reading)
