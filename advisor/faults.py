@@ -85,3 +85,11 @@ def nearest(word: str, valid: Iterable[str]) -> str:
     """The valid word most like `word`, or an empty string where none is close."""
     close = difflib.get_close_matches(word, list(valid), n=1, cutoff=0.6)
     return close[0] if close else ""
+
+
+def joined(words: Iterable[str], last: str = "and") -> str:
+    """Words in a row, as one says them: a, b and c."""
+    told = list(words)
+    if len(told) < 2:
+        return "".join(told)
+    return f"{', '.join(told[:-1])} {last} {told[-1]}"

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from advisor.reports.paper import Paper, joined
+from advisor.faults import joined
+from advisor.reports.paper import Paper
 from advisor.schema import caution_text, sentence
 from advisor.sheets.ruleset import RuleSet
 from advisor.verdicts.model import OperationToDo, Verdict

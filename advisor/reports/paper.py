@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import codecs
 import textwrap
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 WIDEST = 100
@@ -96,11 +95,3 @@ class Paper:
     def rule(self) -> str:
         """A ruled line across the paper."""
         return self.plain("─") * self.measure
-
-
-def joined(words: Iterable[str], last: str = "and") -> str:
-    """Words in a row, as one says them: a, b and c."""
-    told = list(words)
-    if len(told) < 2:
-        return "".join(told)
-    return f"{', '.join(told[:-1])} {last} {told[-1]}"

@@ -6,11 +6,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from advisor.faults import joined
 from advisor.reports.alike import Alike, assemblies, judged
 from advisor.reports.doing import Cautions, course_lines, operation_words, remark_lines, work_lines, work_of
 from advisor.reports.evidence import evidence_of, item_words, source_words, task_words
 from advisor.reports.house import house_lines
-from advisor.reports.paper import Paper, joined
+from advisor.reports.paper import Paper
 from advisor.reports.wanted import Wanted, wanted, wanted_by, wants
 from advisor.schema import sentence
 from advisor.sheets.place_words import places

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from advisor.explain.why import Branch, Told, Used, Why
+from advisor.faults import joined
 from advisor.reports.alike import Alike, judged
 from advisor.reports.doing import Cautions, course_lines, remark_lines, work_lines
 from advisor.reports.evidence import evidence_words, item_words, sources
-from advisor.reports.paper import Paper, joined
+from advisor.reports.paper import Paper
 from advisor.reports.terminal import verdict_words
 from advisor.reports.wanted import wanted_by
 from advisor.schema import sentence

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from advisor.authoring.analysis.book import Book, inner_leaf
 from advisor.authoring.analysis.model import RuleFinding, Witness, WitnessItem
-from advisor.reports.paper import joined
+from advisor.faults import joined
 from advisor.sheets.conditions import Found, Outcome, Stands, leaves
 from advisor.sheets.rule_of_thumb import RuleOfThumb
 

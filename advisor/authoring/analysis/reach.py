@@ -8,7 +8,7 @@ from advisor.authoring.analysis.book import Book, inner_leaf, parts_of
 from advisor.authoring.analysis.domains import Want
 from advisor.authoring.analysis.model import RuleFinding
 from advisor.authoring.examples import leaf_words
-from advisor.reports.paper import joined
+from advisor.faults import joined
 from advisor.sheets.conditions import (
     Absent,
     All,

@@ -5,14 +5,30 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from advisor.authoring.analysis.bench import Files, NoCase, entries, files_of, in_line, typed
 from advisor.authoring.analysis.codes import PAGE, SORTS
 from advisor.authoring.analysis.model import Accepted, Analysis, RuleFinding, Witness
-from advisor.reports.paper import Paper
 from advisor.sheets.mixed_up import counted
 from advisor.sheets.ruleset import RuleSet
+
+
+class Paper(Protocol):
+    """What lines are written on, as `advisor.reports.paper` has it."""
+
+    def plain(self, text: str) -> str:
+        """`text` in signs that it takes."""
+        ...
+
+    def wrap(self, text: str, indent: int = 0, *, hang: int | None = None) -> list[str]:
+        """`text` on lines after `indent` spaces, all but the first set in by `hang` more."""
+        ...
+
+    def heading(self, text: str) -> list[str]:
+        """A heading."""
+        ...
+
 
 CASES_SHOWN: Final = 3
 """Witness cases shown under one heading; all are in the JSON, and can be written to files."""

@@ -10,7 +10,7 @@ from advisor.authoring.analysis.domains import Want
 from advisor.authoring.analysis.effects import Effect, bar_effects, covered
 from advisor.authoring.analysis.model import RuleFinding
 from advisor.authoring.analysis.reach import words
-from advisor.reports.paper import joined
+from advisor.faults import joined
 from advisor.sheets.conditions import All, Any, Condition
 from advisor.sheets.rules import RuleText
 

@@ -8,8 +8,7 @@ from itertools import chain
 from advisor.authoring.analysis.book import Book
 from advisor.authoring.analysis.gaps import unjudged
 from advisor.authoring.analysis.model import RuleFinding
-from advisor.faults import Position
-from advisor.reports.paper import joined
+from advisor.faults import Position, joined
 from advisor.sheets.conditions import (
     All,
     Any,
