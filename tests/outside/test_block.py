@@ -104,7 +104,11 @@ def test_core_plugs_are_renewed_as_a_matter_of_course_and_condemned_where_they_w
     """Common practice, no source."""
     assert of(Bench().decide(), "core_plug").ground == "routine"
     assert of(Bench().found("core_plug", core_plug_rust="scaled").decide(), "core_plug").ground == "routine"
-    weeping = of(Bench().found("core_plug", core_plug_rust="weeping").decide(), "core_plug")
+    decision = Bench().found("core_plug", core_plug_rust="weeping").decide()
+    weeping = of(decision, "core_plug")
+    assert {"renew_plugs_in_cleaned_seats", "test_jacket_with_water"} <= _tasks(
+        of(decision, "cylinder_block")
+    )
     assert (weeping.verdict, weeping.ground) == ("replace", "condemned")
     assert "core-plug-rusted-through" in because(weeping)
 

@@ -25,6 +25,7 @@ from advisor.units import read_quantity
 from advisor.verdicts.model import Decision, Verdict
 from tests.outside.bores import BOSS, BUSH, CYLINDER, FOUR, PIN, Bench, even, readings, single
 from tests.outside.crank import asked, because, fired, of, rules
+from tests.outside.test_handbook_table import _rows
 
 INCH = Fraction(254, 10)
 
@@ -68,6 +69,13 @@ def _bench_with_new_rings(gap: str, **findings: str) -> Bench:
         "{part: piston_ring_set, place: 1, origin: new, moment: clean, "
         f"findings: {{{told}}}, otherwise: none, readings: {{{ring_gap}, {side}}}}}"
     )
+
+
+def test_the_tables_of_bores_pistons_and_compression_are_complete() -> None:
+    """The published facts were numbered Y1 to Y28 (no Y19, Y21 to Y23), P1 to P16 and T1 to T11."""
+    wanted = {f"Y{n}" for n in (*range(1, 19), 20, *range(24, 29))}
+    wanted |= {f"P{n}" for n in range(1, 17)} | {f"T{n}" for n in range(1, 12)} | {"H6", "H7"}
+    assert wanted <= _rows().keys()
 
 
 # ---- wear limits: US Army TM 10-3930-647-14&P (rule of thumb) ----
@@ -337,6 +345,28 @@ def test_pistons_in_standard_size_only_the_block_is_bored_for_liners() -> None:
     sleeve = rules().vocabulary.operations["sleeve_bore"]
     assert any("size of the piston" in step for step in sleeve.steps)
     assert any("gaps of its rings" in check for check in sleeve.checks)
+
+
+def test_dry_liners_are_renewed_and_not_bored() -> None:
+    """NAVEDTRA 14076 p. 3-5 (Y8): liners beyond their limits are replaced, oversizes or not."""
+    bench = Bench(liners="dry").measured(
+        "cylinder_bore", "1", even("cylinder_diameter", CYLINDER, "4.0060 in")
+    )
+    assert _work(of(bench.decide(), "cylinder_bore", "1")) == ["sleeve_bore"]
+
+
+def test_a_new_piston_that_is_not_its_stamp_goes_back() -> None:
+    """Common practice, no source: the stamp on the crown, not the box."""
+    sizes = single("piston_diameter", "3.9950 in") + ", " + even("pin_bore_diameter", BOSS, "1.2500 in")
+    for marks, verdict in (("none", "reuse"), ("differ", "replace")):
+        bench = Bench().line(
+            "{part: piston, place: 1, origin: new, moment: clean, "
+            f"findings: {{piston_size_marks: {marks}}}, otherwise: none, readings: {{{sizes}}}}}"
+        )
+        found = next(
+            each for each in bench.decide().verdicts if (each.part, each.origin) == ("piston", "new")
+        )
+        assert found.verdict == verdict
 
 
 def test_a_sleeve_in_aluminium_is_asked_of_its_maker() -> None:
