@@ -57,8 +57,9 @@ parts:
 """
 
 
-def _valves(filling: str, seat: str, guide: str) -> str:
+def _valves(filling: str, seat: str, guide: str, margin: str) -> str:
     text = ""
+    thin = f"\n      - {{dimension: valve_margin, purpose: discard, at_least: {margin}}}" if margin else ""
     for side in ("inlet", "exhaust"):
         text += f"""
   {side}_valve:
@@ -69,7 +70,7 @@ def _valves(filling: str, seat: str, guide: str) -> str:
       - {{dimension: valve_sunk, purpose: discard, at_least: 0.010 in, at_most: 0.060 in}}
       - {{dimension: valve_face_out_of_true, purpose: discard, at_most: 0.002 in}}
       - {{dimension: stem_clearance, purpose: discard, at_most: 0.0045 in}}
-      - {{dimension: valve_length_lost, purpose: discard, at_most: 0.020 in}}
+      - {{dimension: valve_length_lost, purpose: discard, at_most: 0.020 in}}{thin}
   {side}_seat:
     made: {{construction: {seat}}}
     new: {{seat_contact_width: {"1/16 in" if side == "inlet" else "3/32 in"}}}
@@ -138,9 +139,10 @@ def engine(
     guide: str = "pressed_in",
     follower: str = "flat_face",
     cam_wear: str = "",
+    margin: str = "",
 ) -> EngineSheet:
-    """The trial engine, made as asked; `cam_wear` is a limit of its maker for worn camshaft journals."""
-    text = _COMMON.replace("  inlet_valve: &VALVE\n", _valves(filling, seat, guide))
+    """The trial engine, made as asked; `cam_wear` and `margin` are limits of its maker."""
+    text = _COMMON.replace("  inlet_valve: &VALVE\n", _valves(filling, seat, guide, margin))
     text = text.replace("HEAD_MATERIAL", head_material).replace("VALVE_GEAR", valve_gear)
     text = text.replace("COOLING", cooling)
     wear = f"discard, at_most: {cam_wear}" if cam_wear else "new, at_most: 0.0005 in"
