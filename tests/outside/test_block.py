@@ -113,6 +113,22 @@ def test_core_plugs_are_renewed_as_a_matter_of_course_and_condemned_where_they_w
     assert "core-plug-rusted-through" in because(weeping)
 
 
+@pytest.mark.parametrize(
+    ("cooling", "extent", "verdict"),
+    [
+        ("air", "clogged", "reuse"),
+        ("air", "broken_at_root", "replace"),
+        ("water", "broken_at_root", "reuse"),
+    ],
+)
+def test_fins_are_the_jacket_of_an_air_cooled_engine(cooling: str, extent: str, verdict: str) -> None:
+    """Common practice, no source."""
+    decision = Bench(cooling=cooling).found("cylinder_block", cooling_fins=extent).decide()
+    block = of(decision, "cylinder_block")
+    assert block.verdict == verdict
+    assert ("clean_fins" in _tasks(block)) == (extent == "clogged")
+
+
 # ---- an engine that ran hot ----
 
 

@@ -329,7 +329,7 @@ def test_a_sleeve_with_too_much_press_is_not_pressed_in(
         readings("sleeve_outside_diameter", dict.fromkeys(spots, outside)),
     )
     firings = fired(bench.decide())
-    assert (("sleeve-pressed-too-hard", "cylinder_bore", "1") in firings) == stopped
+    assert (("sleeve-of-wrong-press", "cylinder_bore", "1") in firings) == stopped
 
 
 def test_pistons_in_standard_size_only_the_block_is_bored_for_liners() -> None:
