@@ -15,7 +15,7 @@ from advisor.sheets.engine import EngineSheet
 from advisor.sheets.engine_check import check_engine
 from advisor.sheets.text import parse
 from advisor.sheets.validate import validate
-from advisor.verdicts.model import Decision
+from advisor.verdicts.model import Decision, Verdict
 from tests.outside.crank import rules
 
 SHEET = """
@@ -288,3 +288,18 @@ class Round:
         document = parse("\n".join(text + self._lines) + "\n", "case.yaml")
         case = validate(CaseSheet, document)
         return advisor.decide(case, engine(**self._made), rules(), document=document)
+
+
+def tasks(verdict: Verdict) -> set[str]:
+    """What has to be done when it goes back."""
+    return {task.task for task in verdict.tasks}
+
+
+def work(verdict: Verdict) -> list[str]:
+    """The operations chosen."""
+    return [each.operation for each in verdict.operations]
+
+
+def causes(decision: Decision) -> set[str]:
+    """Causes that are certain."""
+    return {each.concern for each in decision.causes if each.certain}
