@@ -157,6 +157,16 @@ def test_a_worn_piston_a_worn_boss_a_worn_pin_and_a_worn_bush() -> None:
     assert of(sound, "small_end_bush", "1").verdict == "reuse"
 
 
+@pytest.mark.parametrize(("extent", "verdict"), [("light", "reuse"), ("smeared", "recondition")])
+def test_a_rod_whose_bush_is_spent_gets_a_new_one(extent: str, verdict: str) -> None:
+    """NAVEDTRA 14076 p. 3-18 (R16): a new bush may need reaming, and alignment is checked again."""
+    decision = Bench().found("small_end_bush", "1", moment="clean", small_end_scoring=extent).decide()
+    rod = of(decision, "connecting_rod", "1")
+    assert rod.verdict == verdict
+    assert (_work(rod) == ["renew_small_end_bush"]) == (verdict == "recondition")
+    assert of(decision, "small_end_bush", "1").verdict == ("replace" if verdict == "recondition" else "reuse")
+
+
 def test_rings_that_were_disturbed_are_renewed_and_new_ones_serve() -> None:
     """P13, carried over to all that were fitted: renewed as a matter of course."""
     decision = _bench_with_new_rings("0.018 in").decide()
