@@ -45,7 +45,7 @@ parts:
   cam_journal:
     new: {cam_journal_diameter: 2.000 in}
     limits: [CAM_WEAR]
-  camshaft:
+UNDERSIZES  camshaft:
     made: {material: chilled_iron}
     limits:
       - {dimension: camshaft_bend, purpose: discard, at_most: 0.002 in}
@@ -129,6 +129,9 @@ def _pairs(relation: str, of: str, to: str, *, whole_side: str, reverse: bool = 
     return f"  - {{relation: {relation}, of: {of}, to: {to}, pairs: [{pairs}]}}\n"
 
 
+GRIND_CAM = "grind_cam_journals_undersize"
+
+
 @cache
 def engine(
     head_material: str = "cast_iron",
@@ -140,13 +143,18 @@ def engine(
     follower: str = "flat_face",
     cam_wear: str = "",
     margin: str = "",
+    undersize: str = "",
 ) -> EngineSheet:
-    """The trial engine, made as asked; `cam_wear` and `margin` are limits of its maker."""
+    """The trial engine, made as asked; `cam_wear` and `margin` are limits of its maker,
+    and `undersize` lists the sizes to which its camshaft journals may be ground."""
     text = _COMMON.replace("  inlet_valve: &VALVE\n", _valves(filling, seat, guide, margin))
     text = text.replace("HEAD_MATERIAL", head_material).replace("VALVE_GEAR", valve_gear)
     text = text.replace("COOLING", cooling)
     wear = f"discard, at_most: {cam_wear}" if cam_wear else "new, at_most: 0.0005 in"
     text = text.replace("CAM_WEAR", f"{{dimension: cam_journal_wear, purpose: {wear}}}")
+    sizes = f"steps: [{undersize}], stock: 0.002 in"
+    ground = f"    repair_sizes:\n      - {{operation: {GRIND_CAM}, size: cam_journal_diameter, {sizes}}}\n"
+    text = text.replace("UNDERSIZES", ground if undersize else "")
     overhead = valve_gear == "overhead_cam"
     text += _BUCKETS if overhead else _PUSH_RODS.replace("FOLLOWER", follower)
     lifter = "follower" if overhead else "rocker_arm"
@@ -245,7 +253,10 @@ class Head:
         return self
 
     def decide(self) -> Decision:
-        text = ["format: 1", "case: a trial", "engine_sheet: engine.yaml", "bench:"]
+        text = ["format: 1", "case: a trial", "engine_sheet: engine.yaml"]
+        if self._sheet.parts["cam_journal"].repair_sizes:
+            text.append("found_sizes: [{part: cam_journal, size: 0 mm, read_on: the new bushes}]")
+        text.append("bench:")
         for kind in self._sheet.parts:
             if kind == "piston":
                 continue

@@ -16,7 +16,7 @@ from __future__ import annotations
 import pytest
 
 from tests.outside.crank import asked, because, even, fired, of, readings, single
-from tests.outside.head import FOUR, SOUND, Head, stands, tasks, work
+from tests.outside.head import FOUR, GRIND_CAM, SOUND, Head, stands, tasks, work
 
 OTHERS = "2, exhaust"
 
@@ -60,6 +60,31 @@ def test_a_cam_journal_is_round_within_two_thousandths(least: str, verdict: str)
     journal = of(bench.decide(), "cam_journal", "1")
     assert journal.verdict == verdict
     assert because(journal) == ({"cam-journal-out-of-round"} if verdict == "replace" else because(journal))
+
+
+@pytest.mark.parametrize(("least", "verdict"), [("1.9890 in", "reuse"), ("1.9886 in", "recondition")])
+def test_a_cam_journal_just_ground_is_round_within_one_thousandth(least: str, verdict: str) -> None:
+    """K7: new 0.0010 in. Ground to 0.010 in under, 1.9900 in; used, it would be inside with either."""
+    bench = Head(cam_wear="0.004 in", undersize="-0.010 in, -0.020 in")
+    bench.done(f"{{operation: {GRIND_CAM}, part: cam_journal, to_size: -0.010 in}}")
+    for part in ("cam_journal", "camshaft"):
+        bench.line(f"{{part: {part}, moment: after machining, otherwise: none}}")
+    bench.measured("camshaft", "all", single("camshaft_runout", "0.001 in"), moment="after machining")
+    bench.measured(
+        "cam_journal", "2", even("cam_journal_diameter", FOUR, "1.9898 in"), moment="after machining"
+    )
+    values = {name: "1.9898 in" if "upright" in name else least for name in FOUR}
+    bench.measured("cam_journal", "1", readings("cam_journal_diameter", values), moment="after machining")
+    journal = of(bench.decide(), "cam_journal", "1")
+    assert journal.verdict == verdict
+    assert ("cam-journal-out-of-round" in because(journal)) == (verdict == "recondition")
+
+
+def test_a_scored_cam_journal_is_ground_where_undersizes_are_listed() -> None:
+    """K4 replaces it; grinding is common practice, no source."""
+    bench = Head(undersize="-0.010 in").found("cam_journal", "1", cam_journal_scoring="catches")
+    journal = of(bench.decide(), "cam_journal", "1")
+    assert (journal.verdict, work(journal)) == ("recondition", [GRIND_CAM])
 
 
 @pytest.mark.parametrize(
