@@ -101,3 +101,10 @@ def test_every_source_cited_is_used_and_none_is_idle() -> None:
     used = {cite.source for _, _, cites in _uses() for cite in cites}
     used |= {cite.source for instrument in whole.instruments.values() for cite in instrument.cite}
     assert set(whole.sources) == used
+
+
+def test_the_tables_of_head_valves_and_camshaft_are_complete() -> None:
+    """The published facts were numbered V1 to V40 (no V3, V30, V38), H1 to H13, K1 to K18."""
+    wanted = {f"V{n}" for n in range(1, 41) if n not in (3, 30, 38)}
+    wanted |= {f"H{n}" for n in (*range(1, 7), 8, 9)} | {f"K{n}" for n in (*range(1, 16), 18)}
+    assert wanted <= _rows().keys()
