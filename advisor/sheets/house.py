@@ -120,6 +120,10 @@ def read_house(folder: Path) -> RuleSetFiles:
         },
         house_files=frozenset((document.file, *(each.file for _, _, _, each in added))),
         base=base_files,
+        accepted=(
+            *files.accepted,
+            *((each, document.positions["accept", index]) for index, each in enumerate(house.accept)),
+        ),
     )
 
 

@@ -11,6 +11,7 @@ from pydantic import AfterValidator, Field, WithJsonSchema, model_validator
 
 from advisor.sheets.base import AnyQuantity, DecimalText, FaultError, Located, Name, RuleId, Sheet, Words
 from advisor.sheets.rule_of_thumb import Change, LimitSize
+from advisor.sheets.ruleset_files import Acceptance
 from advisor.sheets.text import quoted
 from advisor.sheets.vocabulary import Cite, Purpose
 
@@ -234,3 +235,6 @@ class HouseFile(Sheet):
     limits: list[LimitChange] = []
     probabilities: list[Probabilities] = []
     instruments: list[InstrumentChange] = []
+    accept: list[Acceptance] = Field(
+        default=[], description="findings of `advisor rules check` that are let stand, each with its reason"
+    )

@@ -19,6 +19,7 @@ from advisor.sheets.places import Path as Steps
 from advisor.sheets.rule_of_thumb import RuleOfThumb, read_limit
 from advisor.sheets.rules import RuleFile, RuleText
 from advisor.sheets.ruleset_files import (
+    Acceptance,
     Bibliography,
     BibliographyEntry,
     Caution,
@@ -191,6 +192,8 @@ class RuleSetFiles:
     """Where these are a base with house rules over it: the base by itself."""
     house_files: frozenset[str] = frozenset()
     """The files that the house rules themselves are written in."""
+    accepted: tuple[tuple[Acceptance, Position], ...] = ()
+    """Findings that house rules let stand, and where they say so."""
     written: Mapping[str, str] = field(default_factory=dict)
     """By layer and change: where house rules are written."""
 

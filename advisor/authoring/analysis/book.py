@@ -26,8 +26,11 @@ from advisor.sheets.places import Path as Steps
 from advisor.sheets.rules import ConditionText, RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles
 
-STEPS = 20_000
+STEPS = 50_000
 """Steps of the search for one question; what takes more is told as not gone through."""
+
+STEPS_IN_ALL = 5_000_000
+"""Steps for all questions together, about fifty times what 300 rules take; then the rest is given up."""
 
 
 @dataclass
@@ -37,7 +40,8 @@ class Book:
     whole: RuleSet
     files: RuleSetFiles
     steps: int = field(default_factory=lambda: STEPS)
-    given_up: list[NotGoneThrough] = field(default_factory=list)
+    steps_in_all: int = field(default_factory=lambda: STEPS_IN_ALL)
+    given_up: dict[NotGoneThrough, None] = field(default_factory=dict)
 
     @cached_property
     def domains(self) -> Domains:
@@ -93,6 +97,7 @@ class Book:
             self.concluded,
             conclusible=lambda kind, concern: (kind, concern) in self.conclusible,
             steps=self.steps,
+            steps_in_all=self.steps_in_all,
         )
 
     @cached_property
@@ -160,9 +165,10 @@ class Book:
         try:
             return self.solver.solve(items, goals)
         except (OutOfSteps, RecursionError):
-            given_up = NotGoneThrough(subject, question, f"more than {self.steps:,} steps")
-            if given_up not in self.given_up:
-                self.given_up.append(given_up)
+            why = f"more than {self.steps:,} steps"
+            if self.solver.used_up:
+                why = f"the {self.steps_in_all:,} steps for all questions are used up"
+            self.given_up[NotGoneThrough(subject, question, why)] = None
             return True
 
     def never(self, kind: str, wants: Iterable[tuple[Condition, Want]], subject: str, question: str) -> bool:

@@ -100,18 +100,25 @@ def _group(name: str, found: Sequence[RuleFinding], rules: RuleSet, paper: Paper
 def _witness(witness: Witness, rules: RuleSet, paper: Paper) -> Iterator[str]:
     """A case to be pasted: no line of it is broken, whatever the width."""
     yield from paper.wrap(f"Case: {witness.says}.", 6)
-    if any(item.standings for item in witness.items):
-        try:
-            files = files_of(witness, rules, "")
-        except NoCase:
-            return
-        kind = witness.items[0].kind
-        yield f"      {paper.plain(in_line({'parts': {kind: files.engine['parts'][kind]}}))}"
-        bench = [entry for entry in files.case["bench"] if entry["part"] == kind][:2]
-    else:
-        bench = entries(witness, rules)
+    parts, bench = _pasted(witness, rules)
+    if parts:
+        yield f"      parts: {paper.plain(in_line(parts))}"
     for entry in bench:
         yield f"      - {paper.plain(in_line(entry))}"
+
+
+def _pasted(witness: Witness, rules: RuleSet) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """What goes on the engine sheet, where the case is about a size, and what goes on the bench."""
+    if all(word == "inside" for item in witness.items for word in item.standings.values()):
+        return {}, entries(witness, rules)
+    try:
+        files = files_of(witness, rules, "")
+    except NoCase:
+        return {}, entries(witness, rules)
+    kind = witness.items[0].kind
+    # An item's findings and its readings; what is said of all others is in the files.
+    bench = [dict(entry) for entry in files.case["bench"] if entry["part"] == kind]
+    return {kind: files.engine["parts"][kind]}, bench[:2]
 
 
 # ---- as values ----
@@ -144,10 +151,13 @@ def _finding(finding: RuleFinding, rules: RuleSet) -> dict[str, Any]:
         "mend": finding.mend,
         "page": finding.page,
         "at": asdict(finding.at) if finding.at is not None else None,
-        "witnesses": [
-            {"says": each.says, "bench": typed(entries(each, rules))} for each in finding.witnesses
-        ],
+        "witnesses": [_witness_value(each, rules) for each in finding.witnesses],
     }
+
+
+def _witness_value(witness: Witness, rules: RuleSet) -> dict[str, Any]:
+    parts, bench = _pasted(witness, rules)
+    return {"says": witness.says, "parts": typed(parts) if parts else "", "bench": typed(bench)}
 
 
 def witness_files(analysis: Analysis, rules: RuleSet) -> Iterator[tuple[str, Files | None]]:

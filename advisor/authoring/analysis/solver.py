@@ -129,28 +129,38 @@ class Solver:
         concluded: Mapping[tuple[str, str], Sequence[Condition]],
         *,
         conclusible: Callable[[str, str], bool] = lambda kind, concern: True,
-        steps: int = 20_000,
+        steps: int,
+        steps_in_all: int,
     ) -> None:
         self._domains = domains
         self._concluded = concluded
         self._conclusible = conclusible
         self._most_steps = steps
         self._steps = 0
+        self._left = steps_in_all
 
     def solve(self, items: Sequence[Made], goals: Sequence[Goal]) -> Model | None:
         """A model of the goals about `items`, or None where there is none. Raises `OutOfSteps`."""
-        self._steps = self._most_steps
-        return self._search(_Open(tuple(items), {}, {}, ()), list(goals))
+        self._steps = min(self._most_steps, self._left)
+        before = self._steps
+        try:
+            return self._search(_Open(tuple(items), {}, {}, ()), list(goals))
+        finally:
+            self._left = max(0, self._left - (before - self._steps))
+
+    @property
+    def used_up(self) -> bool:
+        """Whether all the steps that the whole analysis was given are taken."""
+        return self._left == 0
 
     def _search(self, state: _Open, goals: list[Goal]) -> Model | None:
         """Goals first, then choices, then linked items; a state is never changed once it is handed on."""
-        self._steps -= 1
-        if self._steps < 0:
-            raise OutOfSteps
+        self._step()
         state = _Open(state.items, dict(state.values), dict(state.linked), state.choices)
         choices = list(state.choices)
         while True:
             while goals:
+                self._step()
                 more = self._take(state, goals.pop(), goals)
                 if more is None:
                     return None
@@ -173,6 +183,11 @@ class Solver:
         if state.linked:
             return self._make_linked(state)
         return Model(state.items, state.values)
+
+    def _step(self) -> None:
+        self._steps -= 1
+        if self._steps < 0:
+            raise OutOfSteps
 
     # ---- one goal ----
 
@@ -354,6 +369,14 @@ class Solver:
             return
         if not least and wanted.some:
             yield 1, []
+        if most is not None and len(least) == 2 and sum(least.values()) > most and not wanted.most:
+            # There are not enough for both apart, so some have to be both.
+            shared = sum(least.values()) - most
+            yield shared, list(least)
+            for want_of, number in least.items():
+                if number > shared:
+                    yield number - shared, [want_of]
+            return
         for (leaf, want), number in least.items():
             # Where no more than a few may be so, the rest of these are not. Each bound is looked at by
             # itself: two of them need not fall on the same items.

@@ -14,8 +14,9 @@ from advisor.authoring.analysis.reach import unreachable, verdicts_never_reached
 from advisor.authoring.analysis.use import unused
 from advisor.authoring.analysis.weight import weightless
 from advisor.authoring.analysis.work import operations, requirements
-from advisor.faults import nearest
+from advisor.faults import Position, nearest
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles
+from advisor.sheets.ruleset_files import Acceptance
 
 _LOOKS: Final[tuple[Callable[[Book], Iterator[RuleFinding]], ...]] = (
     unreachable,
@@ -48,24 +49,23 @@ def analyse(whole: RuleSet, files: RuleSetFiles) -> Analysis:
 
 def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], list[Accepted]]:
     """What is left of the findings, with acceptances that accept nothing; and what is accepted."""
-    manifest, document = book.files.manifest
     by_name = {(each.code, each.subject): each for each in found}
     accepted: dict[tuple[str, str], Accepted] = {}
     idle: list[RuleFinding] = []
-    for index, each in enumerate(manifest.accept):
+    for each, at in _acceptances(book.files):
         key = each.finding, each.subject
         finding = by_name.get(key)
         if finding is not None and key not in accepted:
             accepted[key] = Accepted(finding, each.because)
             continue
+        twice = key in accepted
+        if book.files.layers and at.file not in book.files.house_files:
+            # House rules may take away what their base accepts, and cannot change what it says.
+            continue
         subjects = [subject for code, subject in by_name if code == each.finding]
         close = nearest(each.subject, subjects)
         if not close and each.finding not in SORTS:
             close = nearest(each.finding, SORTS)
-        twice = key in accepted
-        if book.files.layers and not twice:
-            # House rules may take away what their base accepts, and cannot change what it says.
-            continue
         idle.append(
             RuleFinding(
                 "acceptance-idle",
@@ -73,9 +73,16 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
                 f"the manifest accepts {each.finding} of {each.subject} "
                 + ("a second time" if twice else "and there is no such finding"),
                 f'drop it, or did you mean "{close}"?' if close and not twice else "drop it",
-                document.positions["accept", index],
+                at,
             )
         )
     return [each for each in found if (each.code, each.subject) not in accepted] + idle, list(
         accepted.values()
     )
+
+
+def _acceptances(files: RuleSetFiles) -> list[tuple[Acceptance, Position]]:
+    """What the rule set accepts, and then what house rules over it do, with the place of each."""
+    manifest, document = files.manifest
+    own = [(each, document.positions["accept", index]) for index, each in enumerate(manifest.accept)]
+    return [*own, *files.accepted]

@@ -23,7 +23,7 @@ from advisor.sheets.vocabulary import ANSWERS, Answer
 from advisor.verdicts.answers import Barred, open_answers
 from tests.authoring.analysis.brute import KIND, VOCABULARY, benches, book, fire, rules
 
-FEW = 12
+FEW = 10
 MANY = 300
 SEEDS = [seed if seed < FEW else pytest.param(seed, marks=pytest.mark.slow) for seed in range(MANY)]
 
@@ -182,6 +182,6 @@ def test_each_claim_is_made_often() -> None:
         made["dead"] += bool(under.dead)
         made["shut"] += any(under.shut.values())
         made.update({each.code for each in (*weightless(under), *milder_when_worse(under))})
-        assert under.given_up == []
+        assert not under.given_up
         assert len(rules_drawn) > 2
     assert min(made[what] for what in (*CLAIMED, "dead", "shut")) >= 10, made

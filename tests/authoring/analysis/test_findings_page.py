@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 
 import pytest
 
-from advisor.authoring.analysis.book import STEPS
+from advisor.authoring.analysis.book import STEPS, STEPS_IN_ALL
 from advisor.authoring.analysis.codes import PAGE, SORTS
 from advisor.authoring.analysis.solver import DEEPEST
 from tests.authoring.analysis.planted import PLANTED
@@ -74,3 +74,4 @@ def test_its_bounds_are_those_of_the_program() -> None:
     assert DEEPEST == 3
     assert "Concerns further than three links away" in text()
     assert f"more than {STEPS:,} steps" in text()
+    assert f"when {STEPS_IN_ALL:,} steps have been taken" in text()
