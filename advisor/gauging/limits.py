@@ -22,6 +22,8 @@ class ResolvedLimit:
     """Page of the maker's manual; empty for a rule of thumb."""
     cites: tuple[Cite, ...] = ()
     """Sources of a rule of thumb; empty for the maker's figure."""
+    fresh: bool = False
+    """It is the limit for new, to which what work has just made is held in place of the one for discard."""
 
     @property
     def rule_of_thumb(self) -> bool:
