@@ -8,7 +8,7 @@ indicated it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -180,11 +180,11 @@ class _Sizing:
         most, worst = max(one_sided)
         steps, doubtful = self._steps(group)
         first, last = self._reaching(steps, least), self._reaching(steps, most)
-        run_outs = self._unknown_run_outs(group, missing)
+        run_outs = self._unknown_run_outs([index for _, index in one_sided])
         if run_outs:
-            furthest = None if self.most_run_out is None else self._reaching(steps, most + self.most_run_out)
+            furthest = self._bent(steps, one_sided, run_outs)
             if furthest is not None and furthest == last:
-                run_outs = ()
+                run_outs = {}
             last = furthest
         band: tuple[Decimal, ...] = ()
         walls: tuple[int, ...] = ()
@@ -206,19 +206,28 @@ class _Sizing:
             walls,
             name,
             (least, most),
-            run_outs if band else (),
+            tuple(dict.fromkeys(each for found in run_outs.values() for each in found)) if band else (),
             "" if sizes.run_out is None else sizes.run_out.reading,
         )
 
-    def _unknown_run_outs(self, group: Sequence[int], missing: Sequence[int]) -> tuple[int, ...]:
-        """Items whose run-out is wanted for the size of a set, and was not measured."""
-        wanted: dict[int, None] = {}
-        for index in group:
-            if index not in missing and self.sizes.operation not in self.bench.items[index].cleans_up:
-                wanted.update(
-                    dict.fromkeys(each for each in self._swinging(index) if self.swings[each] is None)
-                )
-        return tuple(wanted)
+    def _unknown_run_outs(self, items: Sequence[int]) -> dict[int, list[int]]:
+        """By item that nobody has indicated: those whose run-out counts for it and was not measured."""
+        found: dict[int, list[int]] = {}
+        for index in items:
+            if self.sizes.operation not in self.bench.items[index].cleans_up:
+                untold = [each for each in self._swinging(index) if self.swings[each] is None]
+                if untold:
+                    found[index] = untold
+        return found
+
+    def _bent(
+        self, steps: Sequence[Decimal], needs: Sequence[tuple[Decimal, int]], untold: Collection[int]
+    ) -> Decimal | None:
+        """The size that serves whatever the run-outs are that nobody told; None where none need serve."""
+        if self.most_run_out is None:
+            return None
+        most = max(need + (self.most_run_out if index in untold else 0) for need, index in needs)
+        return self._reaching(steps, most)
 
     def _steps(self, group: Sequence[int]) -> tuple[list[Decimal], dict[Decimal, list[int]]]:
         """The sizes that leave enough metal, the nearest first; by size, the items of doubtful wall."""

@@ -195,3 +195,13 @@ def test_a_certificate_speaks_for_the_instrument_that_was_used_and_for_no_other(
 def test_what_lacks_readings_is_no_doubt_that_an_instrument_settles() -> None:
     text = journals("59.951 mm").replace(", rear y: 59.951 mm", "")
     assert settled(text, "shaft_journal", "wear") is None
+
+
+def test_only_instruments_whose_range_holds_the_size_are_offered(tmp_path: Path) -> None:
+    """A micrometer from 75 mm up is no help at 60 mm, however exact it is."""
+    fine = "limit: 0.0005 mm, from: 75 mm, "
+    rules = small.ruleset(tmp_path, instruments=small.INSTRUMENTS.replace("limit: 0.0005 mm, ", fine))
+    assert settled(journals("59.951 mm"), "shaft_journal", "wear") is not None
+    found = settled(journals("59.951 mm"), "shaft_journal", "wear", rules)
+    assert found is not None
+    assert (found.ways, found.again) == ((), ())
