@@ -213,5 +213,13 @@ def with_instruments(bench: Bench, uses: Sequence[Use]) -> Bench:
 
 
 def _taken_with(read: Read, instrument: str) -> Read:
-    """The same values by another instrument: what was known of the one used is known no more."""
-    return replace(read, instrument=instrument, limit_of_error=None, intervals={}, tool="", set_with=None)
+    """The same values by another instrument: what was known of the one used is known no more.
+
+    Nor is how many digits were typed: whoever reads it anew writes down all that the instrument shows.
+    """
+    values = {
+        position: tuple(replace(value, text="") for value in each) for position, each in read.values.items()
+    }
+    return replace(
+        read, values=values, instrument=instrument, limit_of_error=None, intervals={}, tool="", set_with=None
+    )

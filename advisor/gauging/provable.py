@@ -24,7 +24,7 @@ from advisor.sheets.engine import EngineSheet, Limit
 from advisor.sheets.laying import lay_out
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Formula, Operator
-from advisor.units import Quantity
+from advisor.units import Quantity, read_quantity
 
 NEVER_BELOW_NOTHING: Final[frozenset[Operator]] = frozenset(
     (
@@ -36,6 +36,9 @@ NEVER_BELOW_NOTHING: Final[frozenset[Operator]] = frozenset(
 
 _DIRECT: Final[frozenset[Operator]] = frozenset(("value", "largest", "smallest", "mean"))
 """Operators that give the reading itself."""
+
+_AT_BEST: Final = read_quantity("20 °C", "temperature")
+"""How warm it is where the best is made of an instrument."""
 
 _SIGNED: Final = frozenset(("temperature", "temperature_difference", "slope", "angle"))
 
@@ -163,6 +166,6 @@ def _with_new_sizes(
             value = middle if formula.operator in _DIRECT else Decimal(0)
         values = dict.fromkeys(kind.positions(), (Quantity(value, kind.quantity),))
         for item in items:
-            readings = {**laid[item].readings, reading: Read(values, None, "clean")}
+            readings = {**laid[item].readings, reading: Read(values, None, "clean", shop_at=_AT_BEST)}
             laid[item] = replace(laid[item], readings=readings, found_size=Decimal(0))
     return replace(bench, items=tuple(laid))

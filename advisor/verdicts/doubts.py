@@ -107,7 +107,7 @@ def asked_again(doubt: Doubt, because: str, rule: str) -> Ask:
         "dimension",
         doubt.part,
         doubt.place,
-        f"{doubt.label} again, with a more exact instrument: {doubt.says}",
+        f"{doubt.label} again, more exactly and with every digit that shows: {doubt.says}",
         because,
         rule,
         instruments(doubt),

@@ -205,3 +205,11 @@ def test_only_instruments_whose_range_holds_the_size_are_offered(tmp_path: Path)
     found = settled(journals("59.951 mm"), "shaft_journal", "wear", rules)
     assert found is not None
     assert (found.ways, found.again) == ((), ())
+
+
+def test_digits_that_were_left_out_can_be_read_with_the_same_instrument() -> None:
+    """To a hundredth, 0.020 mm of 0.050 mm is clear; to a whole millimetre it is not."""
+    assert settled(journals("59.98 mm", "exact_micrometer"), "shaft_journal", "wear") is None
+    found = settled(journals("60 mm", "exact_micrometer"), "shaft_journal", "wear")
+    assert found is not None
+    assert [("diameter", "exact_micrometer")] in instruments(found)
