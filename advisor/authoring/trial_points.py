@@ -10,7 +10,7 @@ from typing import Final
 from advisor.authoring.trial import Changes, Spot, Yard
 from advisor.authoring.trial_mild import PLAIN, PLAY, Reading
 from advisor.authoring.trial_sizes import last_place, scale_of
-from advisor.gauging.standing import z_squared
+from advisor.gauging.spread import square
 from advisor.sheets.conditions import Outcome
 from advisor.sheets.vocabulary import PURPOSES, Formula, Purpose
 from advisor.units import Quantity
@@ -221,6 +221,6 @@ def _band(yard: Yard, kind: str, name: str, purpose: Purpose, step: Decimal) -> 
         if formula.operator == "short_of_new":
             scale = 100 / _new(yard, reading)
         variance += times * (error * scale) ** 2 / 3
-    widest = max(z_squared(consequence.inside), z_squared(1 - consequence.outside))
+    widest = max(square(consequence.inside), square(1 - consequence.outside))
     steps = ((widest * variance).sqrt() / step).to_integral_value(ROUND_CEILING)
     return steps * step

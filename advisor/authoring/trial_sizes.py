@@ -12,6 +12,7 @@ from advisor.units import DIMENSIONS, Quantity, read_quantity
 _UNIT: Final = re.compile(r"[^\d\s.,/½¼¾+\-−–].*$")
 _PLACES: Final = Decimal("0.000001")
 """Places that a made-up size is rounded to, in the unit that it is typed in."""
+_FEWEST: Final = Decimal("0.0001")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +24,16 @@ class Scale:
     offset: Decimal
 
     def text(self, value: Decimal) -> str:
-        """A size in base units, as it is typed; rounded to six places of the unit."""
+        """A size in base units, as it is typed: to six places of the unit, and to four at least.
+
+        The last digit that is typed says how closely somebody read; a made-up size must not be in doubt
+        for that.
+        """
         with localcontext() as context:
             context.prec = 40
             number = ((value - self.offset) / self.factor).quantize(_PLACES).normalize()
-        return f"{number if number else Decimal(0):f} {self.unit}"
+            number = min(number, number.quantize(_FEWEST), key=lambda each: int(each.as_tuple().exponent))
+        return f"{number:f} {self.unit}"
 
     def value(self, text: str) -> Decimal:
         """What was typed, in base units."""

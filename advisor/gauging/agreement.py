@@ -70,18 +70,19 @@ def _held(agreement: Agreement, one: Measure, other: Measure, least: Measure | N
         other.value * times,
         [Term(term.parts, term.sensitivity * times, term.whose) for term in other.terms],
     )
-    sides = [_differ(scaled, one)]
+    sides = [differ(scaled, one)]
     if least is not None:
         sides = [side for side, beyond in (
-            (_differ(scaled, one), scaled.value > one.value),
-            (_differ(least, scaled), scaled.value < least.value),
+            (differ(scaled, one), scaled.value > one.value),
+            (differ(least, scaled), scaled.value < least.value),
         ) if beyond]  # fmt: skip
     if not any(sides):
         return None
-    return Contradiction(one, scaled, _from(one), _from(scaled), least, agreement.because)
+    return Contradiction(one, scaled, named(one), named(scaled), least, agreement.because)
 
 
-def _differ(one: Measure, other: Measure) -> bool:
+def differ(one: Measure, other: Measure) -> bool:
+    """Whether two sizes lie further apart than twice the standard uncertainty of their distance."""
     apart = measure_of(
         one.value - other.value,
         [*one.terms, *(Term(term.parts, -term.sensitivity, term.whose) for term in other.terms)],
@@ -89,5 +90,6 @@ def _differ(one: Measure, other: Measure) -> bool:
     return apart.value * apart.value > COVERAGE * COVERAGE * apart.variance
 
 
-def _from(measure: Measure) -> str:
+def named(measure: Measure) -> str:
+    """The readings that a size rests on, in words."""
     return " and ".join(dict.fromkeys(term.whose for term in measure.terms))

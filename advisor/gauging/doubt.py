@@ -7,21 +7,25 @@ whatever enters an uncertainty enters here as well.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, Context, Decimal, localcontext
 from itertools import product
 from statistics import NormalDist
-from typing import Final, Protocol, TypeAlias
+from typing import Final
 
 from advisor.gauging.gauge import GaugedDimension, _Gauger, _plan_of
 from advisor.gauging.limits import ResolvedLimit
 from advisor.gauging.measure import WORKING, Measure
+from advisor.gauging.sources import SourceRead, sources, values_of
+from advisor.gauging.spread import deviate, share_of
 from advisor.gauging.standing import Confidence, standing
 from advisor.sheets.bench import Bench, Read
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import OVER_A_SET, Formula, Purpose
+from advisor.sheets.vocabulary import Purpose
+
+__all__ = ["EVEN_CHANCE", "Settling", "Use", "needed", "settling", "sources", "with_instruments"]
 
 EVEN_CHANCE: Final = 0.5
 """A new reading is worth taking where it settles the doubt at least as often as not."""
@@ -45,6 +49,8 @@ class Settling:
 
     needed: Decimal
     """The largest standard uncertainty at which this very size would not be in doubt; 0 on the limit."""
+    share: Decimal
+    """The share that the largest rectangular source has of its variance now, by which that was reckoned."""
     ways: tuple[tuple[Use, ...], ...]
     """Each way to come below that with instruments of the rule set: one reading taken anew, or, where no
     single one suffices, several. Empty where none does."""
@@ -59,11 +65,13 @@ class Settling:
         return bool(self.ways) or self.chance >= EVEN_CHANCE
 
 
-def needed(value: Decimal, limit: ResolvedLimit, confidence: Confidence) -> Decimal:
+def needed(
+    value: Decimal, limit: ResolvedLimit, confidence: Confidence, share: Decimal = Decimal(0)
+) -> Decimal:
     """The largest standard uncertainty at which `value` is not in doubt against a limit, rounded down.
 
     Distance over deviate, |value - limit| / z, for the side that decides; less where both sides of a narrow
-    limit take their part of the probability.
+    limit take their part of the probability. `share` is that of the largest rectangular source; see `spread`.
     """
     with localcontext(WORKING):
         margins = [
@@ -76,19 +84,23 @@ def needed(value: Decimal, limit: ResolvedLimit, confidence: Confidence) -> Deci
         ]
         outside = [margin for margin in margins if margin < 0]
         probability = 1 - confidence.outside if outside else confidence.inside
-        deviate = Decimal(round(NormalDist().inv_cdf(float(probability)), 6))
-        most = _DOWN.divide(abs(min(outside or margins)), deviate)
-        if _settles(value, most, limit, confidence):
+        most = _DOWN.divide(abs(min(outside or margins)), deviate(probability, share))
+        if _settles(value, most, share, limit, confidence):
             return most
         least = Decimal(0)
         for _ in range(_HALVINGS):
             middle = (least + most) / 2
-            least, most = (middle, most) if _settles(value, middle, limit, confidence) else (least, middle)
+            least, most = (
+                (middle, most) if _settles(value, middle, share, limit, confidence) else (least, middle)
+            )
         return _DOWN.plus(least)
 
 
-def _settles(value: Decimal, u: Decimal, limit: ResolvedLimit, confidence: Confidence) -> bool:
-    return len(standing(Measure(value, u * u), limit.at_least, limit.at_most, confidence)) == 1
+def _settles(
+    value: Decimal, u: Decimal, share: Decimal, limit: ResolvedLimit, confidence: Confidence
+) -> bool:
+    measure = Measure(value, u * u, lead=u * u * share)
+    return len(standing(measure, limit.at_least, limit.at_most, confidence)) == 1
 
 
 def settling(
@@ -111,52 +123,54 @@ def settling(
     plan = _plan_of(sheet, ruleset)
     planned = next(each for each in plan.planned(bench.items[index].key.kind) if each.name == name)
     confidence = planned.confidence[purpose]
-    enough = needed(measure.value, limit, confidence)
+    share = share_of(measure)
+    enough = needed(measure.value, limit, confidence, share)
     used = sources(bench, ruleset, index, name)
     choices = {source: tuple(_fitting(bench, ruleset, *source)) for source in used}
 
-    def variance(uses: Sequence[Use]) -> Decimal | None:
-        again = _Gauger(with_instruments(bench, uses), plan).dimension(index, planned)
-        return None if again.measure is None else again.measure.variance
+    def again(uses: Sequence[Use]) -> Measure | None:
+        return _Gauger(with_instruments(bench, uses), plan).dimension(index, planned).measure
+
+    def settles(uses: Sequence[Use]) -> bool:
+        found = again(uses)
+        if found is None:
+            return False
+        # The very size that was read, with the uncertainty that it would have.
+        at_value = replace(found, value=measure.value)
+        return len(standing(at_value, limit.at_least, limit.at_most, confidence)) == 1
 
     with localcontext(WORKING):
-        ways = tuple(_ways(choices, variance, enough * enough))
+        ways = tuple(_ways(choices, settles)) if enough else ()
         if ways:
-            return Settling(enough, ways, (), 1.0)
+            return Settling(enough, share, ways, (), 1.0)
         best: tuple[Decimal, tuple[Use, ...]] | None = None
         for uses in product(*choices.values()):
-            found = variance(uses)
-            if found is not None and found < measure.variance and (best is None or found < best[0]):
-                best = found, uses
+            found = again(uses)
+            if (
+                found is not None
+                and found.variance < measure.variance
+                and (best is None or found.variance < best[0])
+            ):
+                best = found.variance, uses
         if best is None:
-            return Settling(enough, (), (), 0.0)
-        return Settling(enough, (), best[1], _chance(measure, best[0], limit, confidence))
-
-
-class _Variance(Protocol):
-    """The variance of the size, had some readings been taken with these instruments."""
-
-    def __call__(self, uses: Sequence[Use], /) -> Decimal | None: ...
+            return Settling(enough, share, (), (), 0.0)
+        return Settling(enough, share, (), best[1], _chance(measure, best[0], limit, confidence))
 
 
 def _ways(
-    choices: Mapping[SourceRead, tuple[Use, ...]], variance: _Variance, most: Decimal
+    choices: Mapping[SourceRead, tuple[Use, ...]], settles: Callable[[Sequence[Use]], bool]
 ) -> Iterator[tuple[Use, ...]]:
     """Single readings that suffice when taken anew; where there are none, all of them together."""
-    if not most:
-        return
     found = False
     for uses in choices.values():
         for use in uses:
-            got = variance((use,))
-            if got is not None and got <= most:
+            if settles((use,)):
                 found = True
                 yield (use,)
     if found or len(choices) < 2:
         return
     for together in product(*choices.values()):
-        got = variance(together)
-        if got is not None and got <= most:
+        if settles(together):
             yield together
 
 
@@ -178,67 +192,11 @@ def _chance(measure: Measure, variance: Decimal, limit: ResolvedLimit, confidenc
     return clear + max(top - bottom, 0.0)
 
 
-SourceRead: TypeAlias = tuple[tuple[int, ...], str]
-"""The items on which a reading is taken, and the reading."""
-
-
-def sources(bench: Bench, ruleset: RuleSet, index: int, name: str) -> list[SourceRead]:
-    """What a dimension was worked out from: the readings of the first formula for which all are there."""
-    for formula in ruleset.vocabulary.dimensions[name].formulas:
-        found = [
-            (tuple(item for item in items if _values(bench, item, reading)), reading)
-            for items, reading in read_by(bench, index, formula)
-        ]
-        if found and all(items for items, _ in found):
-            return found
-    return []
-
-
-def read_by(bench: Bench, index: int, formula: Formula) -> list[SourceRead]:
-    """The items and readings that a formula wants; empty where a related item is not there or not one."""
-    if formula.reading is not None:
-        found: list[SourceRead] = [(_looked_at(bench, index, formula), formula.reading)]
-        return [*found, ((index,), formula.over)] if formula.over is not None else found
-    found = []
-    for source in (formula.outer, formula.inner):
-        assert source is not None  # the model holds that both are given
-        where = index
-        for relation, kind in source.on.items():
-            linked = [
-                other
-                for other in bench.links.get(relation, {}).get(index, ())
-                if bench.items[other].key.kind == kind
-            ]
-            if len(linked) != 1:
-                return []
-            where = linked[0]
-        found.append(((where,), source.reading))
-    return found
-
-
-def _looked_at(bench: Bench, index: int, formula: Formula) -> tuple[int, ...]:
-    """The item, or the like items of its set where the formula looks at those together."""
-    if formula.operator not in OVER_A_SET:
-        return (index,)
-    kind = bench.items[index].key.kind
-    among: Iterable[int] = range(len(bench.items))
-    if formula.among is not None:
-        groups = bench.sets.get(formula.among, ())
-        among = next((group for group in groups if index in group), (index,))
-    return tuple(other for other in among if bench.items[other].key.kind == kind)
-
-
-def _values(bench: Bench, item: int, reading: str) -> list[Decimal]:
-    read = bench.items[item].readings.get(reading)
-    return [] if read is None else [each.value for values in read.values.values() for each in values]
-
-
 def _fitting(bench: Bench, ruleset: RuleSet, items: tuple[int, ...], reading: str) -> Iterator[Use]:
-    """The instruments listed for a reading that reach as far as the size that was read."""
-    largest = max(value for item in items for value in _values(bench, item, reading))
+    """The instruments listed for a reading whose range holds every size that was read."""
+    sizes = [each for item in items for each in values_of(bench, item, reading)]
     for name in ruleset.vocabulary.readings[reading].instruments:
-        instrument = ruleset.instruments[name]
-        if instrument.up_to is None or largest <= instrument.up_to.value:
+        if all(map(ruleset.instruments[name].spans, sizes)):
             yield Use(items, reading, name)
 
 
@@ -255,5 +213,13 @@ def with_instruments(bench: Bench, uses: Sequence[Use]) -> Bench:
 
 
 def _taken_with(read: Read, instrument: str) -> Read:
-    """The same values by another instrument: what was known of the one used is known no more."""
-    return replace(read, instrument=instrument, limit_of_error=None, intervals={}, tool="", set_with=None)
+    """The same values by another instrument: what was known of the one used is known no more.
+
+    Nor is how many digits were typed: whoever reads it anew writes down all that the instrument shows.
+    """
+    values = {
+        position: tuple(replace(value, text="") for value in each) for position, each in read.values.items()
+    }
+    return replace(
+        read, values=values, instrument=instrument, limit_of_error=None, intervals={}, tool="", set_with=None
+    )

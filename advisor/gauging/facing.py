@@ -30,6 +30,10 @@ from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.work import Geometry, Skim
 
 ORDER_AFTER: Final = "head gasket: order after measuring the protrusion of"
+_WHICH_GASKET: Final = (
+    "whether the pistons still stand within the listed head gaskets: {}; "
+    "measure their protrusion more exactly"
+)
 _CUBIC: Final = 1000
 """mm³ to the cm³ of the calculators."""
 
@@ -227,7 +231,12 @@ def _gasket(geometry: Geometry, choice: GasketChoice | None, stands: Span, face:
         beyond = stands.low > most or stands.high < least
         says = "the engine maker lists no head gasket for that protrusion"
         if face == "deck":
-            return WorkFacts(False if beyond else None, (figure,), against=(says,) if beyond else ())
+            if beyond:
+                return WorkFacts(False, (figure,), against=(says,))
+            grades = ", ".join(
+                f"{each.mark} ({each.over.text} to {each.up_to.text})" for each in geometry.gaskets
+            )
+            return WorkFacts(None, (figure,), unsure=(_WHICH_GASKET.format(grades),))
         return WorkFacts(True, (figure,), says=(says,))
     marks = " or ".join(each.mark for each in choice.grades)
     if face == "deck":

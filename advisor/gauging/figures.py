@@ -82,6 +82,8 @@ class WorkFacts:
     """What else the order must say."""
     against: tuple[str, ...] = ()
     """Why it cannot be done."""
+    unsure: tuple[str, ...] = ()
+    """Why nobody can tell yet whether it can, where that hangs on no reading that is missing."""
 
     def lines(self, system: System = "mm") -> tuple[str, ...]:
         """Figures and sayings as lines for the order, in that order."""
@@ -95,7 +97,12 @@ class WorkFacts:
             tuple(dict.fromkeys(self.lacks + other.lacks)),
             self.says + other.says,
             self.against + other.against,
+            self.unsure + other.unsure,
         )
+
+    def why_open(self, system: System = "mm") -> tuple[str, ...]:
+        """Why nobody can tell whether it can be done: figures on both sides of what they must keep."""
+        return (*(each.told(system) for each in self.figures if each.kept is None), *self.unsure)
 
 
 def worst(states: Iterable[bool | None]) -> bool | None:

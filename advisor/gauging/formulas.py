@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -15,6 +16,7 @@ from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ground import group_of
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import OVER_A_SET, Formula, Operator, ReadingKind, Source
+from advisor.units import show
 
 FOUND_SIZE: Final = "the repair size it arrived with"
 """What is lacking where nobody read the size that a set arrived with."""
@@ -26,6 +28,8 @@ class Way(NamedTuple):
     measure: Measure | None
     state: State
     lacks: str
+    too_much: Measure | None = None
+    """More wear than any part survives: no measure to go by, and yet none that lets the part back."""
 
 
 _PLAIN: Final[Mapping[Operator, Callable[[Taken], Measure | None]]] = {
@@ -82,6 +86,8 @@ class Workings:
         taken, state, lacks = self.readings(index, formula.reading)
         if taken is None:
             return Way(None, state, lacks)
+        if formula.sections:
+            taken = _at(taken, kind, formula.sections)
         operator = formula.operator
         if operator in _AGAINST_SIZE:
             return self._against_size(index, formula, taken, kind.label, tolerance)
@@ -137,15 +143,20 @@ class Workings:
                 return Way(None, "not looked at", FOUND_SIZE)
             size += had or Decimal(0)
         measure = _AGAINST_SIZE[formula.operator](taken, size)
-        if (
-            measure is not None
-            and formula.operator not in _SHARES_OF_NEW
-            and not believable(measure.value, size, measure.limit_of_error, tolerance)
-        ):
-            return Way(
-                None, "not looked at", f"{label} and {FOUND_SIZE} checked: one of the two cannot be right"
-            )
-        return Way(measure, taken.rest, _missing(taken, measure))
+        if measure is None or formula.operator in _SHARES_OF_NEW:
+            return Way(measure, taken.rest, _missing(taken, measure))
+        resized = any(each.size == formula.reading for each in part.repair_sizes)
+        if believable(measure.value, size, measure.limit_of_error, tolerance, resized=resized):
+            return Way(measure, taken.rest, _missing(taken, measure))
+        too_much = measure if measure.value > 0 else None
+        if resized:
+            lacks = f"{label} and {FOUND_SIZE} checked: one of the two cannot be right"
+        else:
+            named = self._vocabulary.kinds[item.key.kind].label.partition(" (")[0]
+            off = show(abs(measure.value), "length", system=self._sheet.units)
+            way = "less" if (measure.value > 0) == (formula.operator == "below_size") else "more"
+            lacks = f"{label} measured again: {off} {way} than new cannot be right for this {named}"
+        return Way(None, "not looked at", lacks, too_much)
 
     def _per_length(self, index: int, formula: Formula, taken: Taken) -> Way:
         assert formula.over is not None
@@ -251,6 +262,17 @@ class Workings:
         key = self.bench.items[index].key
         label = self._vocabulary.kinds[key.kind].label
         return f"{label} {key.where}".strip()
+
+
+def _at(taken: Taken, kind: ReadingKind, sections: Sequence[str]) -> Taken:
+    """The readings of some sections alone."""
+    wanted = {position for section, _, position in kind.cells if section in sections}
+    return replace(
+        taken,
+        values={position: value for position, value in taken.values.items() if position in wanted},
+        missing=tuple(position for position in taken.missing if position in wanted),
+        unbounded=tuple(position for position in taken.unbounded if position in wanted),
+    )
 
 
 def _missing(taken: Taken, measure: Measure | None) -> str:

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal, localcontext
 from functools import cached_property
 
-from advisor.gauging.agreement import Contradiction, contradictions
+from advisor.gauging.agreement import Contradiction, contradictions, named
 from advisor.gauging.formulas import FOUND_SIZE, Way, Workings
 from advisor.gauging.limits import ResolvedLimit, resolve
 from advisor.gauging.measure import WORKING, Growth, Measure
-from advisor.gauging.questions import Question, questions_of
+from advisor.gauging.questions import CANNOT_BE_RIGHT, Question, questions_of
 from advisor.gauging.repair import RepairBand, repair_bands
+from advisor.gauging.sources import read_by, values_of, without
 from advisor.gauging.standing import Confidence, standing
+from advisor.gauging.ways import combined, conflicts
 from advisor.sheets.bench import Bench
 from advisor.sheets.conditions import OUTCOMES, Outcome, State
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
-from advisor.sheets.vocabulary import PURPOSES, Dimension, Purpose
+from advisor.sheets.vocabulary import PURPOSES, Dimension, Formula, Purpose
 from advisor.units import show
 
 __all__ = ["FOUND_SIZE", "Gauged", "GaugedDimension", "LimitStanding", "gauge"]
@@ -46,6 +48,8 @@ class GaugedDimension:
     """What is missing to work it out, or to work it out fully, in words."""
     contradictions: tuple[Contradiction, ...] = ()
     """Ways to work it out that cannot all be right; then there is no measure."""
+    impossible: Measure | None = None
+    """More wear than any part survives, which cannot be right; then there is no measure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +72,37 @@ def gauge(bench: Bench, sheet: EngineSheet, ruleset: RuleSet, kinds: Collection[
             else {}
             for index, item in enumerate(bench.items)
         )
+        if gauger.distrusted:
+            dimensions = tuple(
+                {
+                    planned.name: gauger.shaken(index, planned, each[planned.name])
+                    for planned in gauger.plan.planned(bench.items[index].key.kind)
+                    if planned.name in each
+                }
+                for index, each in enumerate(dimensions)
+            )
         asked = {
             index: found
             for index, item in enumerate(bench.items)
-            if item.readings and (found := tuple(questions_of(item, sheet, ruleset)))
+            if item.readings
+            and (
+                found := (
+                    *questions_of(item, sheet, ruleset),
+                    *impossible(dimensions[index], ruleset),
+                )
+            )
         }
-        return Gauged(dimensions, tuple(repair_bands(bench, sheet, ruleset)), asked)
+        trusted = without(bench, gauger.distrusted)
+        return Gauged(dimensions, tuple(repair_bands(trusted, sheet, ruleset)), asked)
+
+
+def impossible(dimensions: Mapping[str, GaugedDimension], ruleset: RuleSet) -> Iterator[Question]:
+    """Questions about sizes that no part of its kind can have, and plays that no running part has."""
+    for name, each in dimensions.items():
+        dimension = ruleset.vocabulary.dimensions[name]
+        alone = each.state == "contradictory" and not each.contradictions and dimension.must_be is not None
+        if each.impossible is not None or (alone and CANNOT_BE in each.lacks):
+            yield Question(name, (), f"{CANNOT_BE_RIGHT}: {dimension.label}", f"wanted: {each.lacks}")
 
 
 @dataclass(frozen=True)
@@ -90,6 +119,14 @@ class _Planned:
         """By how much a new part may be off its size, where a limit for new says so."""
         new = self.limits["new"]
         return None if new is None else new.at_most
+
+    @cached_property
+    def _equal(self) -> tuple[Formula, ...]:
+        return tuple(each for each in self.dimension.formulas if self.dimension.equal_way(each))
+
+    def equal_way(self, formula: Formula) -> bool:
+        """Whether a formula is a way of its own to this size; one of `dimension.formulas`."""
+        return any(each is formula for each in self._equal)
 
     @cached_property
     def _shared(self) -> dict[tuple[Purpose, frozenset[Outcome], State | None], LimitStanding]:
@@ -151,6 +188,8 @@ class _Plan:
         )
 
 
+CANNOT_BE = "cannot be"
+
 _KEPT = 16
 _plans: OrderedDict[tuple[str, str], _Plan] = OrderedDict()
 
@@ -171,36 +210,93 @@ class _Gauger:
     def __init__(self, bench: Bench, plan: _Plan) -> None:
         self.plan = plan
         self._workings = Workings(bench, plan.sheet, plan.ruleset, plan.positions)
+        self.distrusted: set[tuple[int, str]] = set()
+        """Readings, by item, that some dimension shows to contradict one another."""
 
     def dimension(self, index: int, planned: _Planned) -> GaugedDimension:
-        """One dimension of one item, by the first formula whose readings are all there, or some of them."""
+        """One dimension of one item, by the first formula whose readings are all there, or some of them.
+
+        Where several have all of theirs, by all of them together.
+        """
         state: State | None = None
         lacks = ""
         best: Way | None = None
-        ways: list[tuple[Way, GaugedDimension]] = []
+        ways: list[tuple[Formula, Way]] = []
+        too_much: Measure | None = None
         for formula in planned.dimension.formulas:
             way = self._workings.work_out(index, formula, planned.tolerance)
             if way.measure is not None:
-                fresh = self._workings.freshly_worked(index, formula)
-                standings = _standings(way.measure, planned, way.state, fresh=fresh)
-                gauged = GaugedDimension(way.measure, way.state if way.lacks else None, standings, way.lacks)
-                ways.append((way, gauged))
+                ways.append((formula, way))
                 if best is None or (best.lacks and not way.lacks):
                     best = way
             # The first way of working it out says what is missing, unless a later one was tried and failed.
             elif state is None or (state == "not looked at" and way.state != "not looked at"):
-                state, lacks = way.state, way.lacks
-        if best is not None and best.measure is not None:
-            wrong = self._contradictions(index, planned, best.measure)
-            if wrong:
-                state, lacks = "contradictory", "; ".join(map(self._said(planned.dimension.quantity), wrong))
-                return GaugedDimension(None, state, self._open(state, planned), lacks, tuple(wrong))
-            chosen = next(gauged for way, gauged in ways if way is best)
-            others = (each for _, each in ways if each is not chosen and _disagree(chosen, each))
-            other = next(others, None) if len(ways) > 1 else None
-            return chosen if other is None else _both(chosen, other)
-        state = state or "not looked at"
-        return GaugedDimension(None, state, self._open(state, planned), lacks)
+                state, lacks, too_much = way.state, way.lacks, way.too_much
+        if best is None or best.measure is None:
+            state = state or "not looked at"
+            standings = self._open(state, planned)
+            if too_much is not None:
+                standings = _beyond(standings, too_much)
+            return GaugedDimension(None, state, standings, lacks, impossible=too_much)
+        measure = best.measure
+        fresh = any(self._workings.freshly_worked(index, formula) for formula, way in ways if way is best)
+        wrong: list[Contradiction] = []
+        if len(ways) > 1:
+            equal = [
+                (formula, way.measure, way.lacks)
+                for formula, way in ways
+                if way.measure is not None and planned.equal_way(formula)
+            ]
+            wrong = conflicts([each for _, each, _ in equal])
+            whole = [(formula, each) for formula, each, lacks in equal if not lacks]
+            if len(whole) > 1 and not best.lacks:
+                measure = combined(whole)
+        wrong += self._contradictions(index, planned, measure)
+        if wrong:
+            lacks = "; ".join(map(self._said(planned.dimension.quantity), wrong))
+            return self._contradictory(index, planned, lacks, tuple(wrong))
+        if planned.dimension.must_be is not None and measure.value <= 0 and measure.may_grow != "up":
+            return self._contradictory(index, planned, self._no_play(planned.dimension, measure))
+        standings = _standings(measure, planned, best.state, fresh=fresh)
+        return GaugedDimension(measure, best.state if best.lacks else None, standings, best.lacks)
+
+    def _contradictory(
+        self, index: int, planned: _Planned, lacks: str, wrong: tuple[Contradiction, ...] = ()
+    ) -> GaugedDimension:
+        """A dimension whose readings cannot all be right, and so no other that rests on them."""
+        formulas = [
+            *planned.dimension.formulas,
+            *(each.other for each in planned.dimension.agree),
+        ]
+        self.distrusted.update(
+            (item, reading)
+            for formula in formulas
+            for items, reading in read_by(self._workings.bench, index, formula)
+            for item in items
+            if values_of(self._workings.bench, item, reading)
+        )
+        return GaugedDimension(None, "contradictory", self._open("contradictory", planned), lacks, wrong)
+
+    def _no_play(self, dimension: Dimension, measure: Measure) -> str:
+        size = show(measure.value, dimension.quantity, system=self.plan.sheet.units)
+        return (
+            f"{named(measure)} measured again, and what was fitted looked at: "
+            f"a play of {size} {CANNOT_BE} where one part runs in the other"
+        )
+
+    def shaken(self, index: int, planned: _Planned, gauged: GaugedDimension) -> GaugedDimension:
+        """A dimension without its standing where it rests on readings that contradict others."""
+        if gauged.state == "contradictory" or (gauged.measure is None and gauged.impossible is None):
+            return gauged
+        bench = self._workings.bench
+        for formula in planned.dimension.formulas:
+            for items, reading in read_by(bench, index, formula):
+                if any((item, reading) in self.distrusted for item in items):
+                    label = self.plan.ruleset.vocabulary.readings[reading].label
+                    lacks = f"{label} measured again: it contradicts another reading"
+                    standings = self._open("contradictory", planned)
+                    return GaugedDimension(None, "contradictory", standings, lacks)
+        return gauged
 
     def _open(self, state: State, planned: _Planned) -> Mapping[Purpose, LimitStanding]:
         standings = planned.unmeasured.get(state)
@@ -223,26 +319,18 @@ class _Gauger:
         return said
 
 
-def _disagree(one: GaugedDimension, other: GaugedDimension) -> bool:
-    """Whether two ways of measuring one thing put it on different sides of a limit."""
-    return any(
-        each.limit is not None and each.outcomes.isdisjoint(other.standings[purpose].outcomes)
-        for purpose, each in one.standings.items()
-    )
+def _beyond(standings: Mapping[Purpose, LimitStanding], wear: Measure) -> dict[Purpose, LimitStanding]:
+    """The standings of more wear than any part survives: no reading of it lets the part go back as it is.
 
-
-def _both(one: GaugedDimension, other: GaugedDimension) -> GaugedDimension:
-    """What is known where two ways of measuring disagree: whatever either of them says may be."""
-    standings = {
-        purpose: replace(each, outcomes=each.outcomes | other.standings[purpose].outcomes, state="in doubt")
-        for purpose, each in one.standings.items()
+    Either it is as bad as it was read, or it is not the part or the reading that it is taken for. So a part
+    that is worn further never stands better than one that is worn less.
+    """
+    return {
+        purpose: replace(each, outcomes=_ABOVE, state=None)
+        if each.limit is not None and each.limit.at_most is not None and wear.value > each.limit.at_most
+        else each
+        for purpose, each in standings.items()
     }
-    return replace(
-        one,
-        state="not looked at",
-        standings=standings,
-        lacks="both ways of measuring it again: they disagree",
-    )
 
 
 def _standings(
@@ -260,7 +348,8 @@ def _standings(
             outcomes = standing(measure, new.at_least, new.at_most, _VALUE_ALONE)
             if measure.may_grow:
                 outcomes = _grown(outcomes, measure.may_grow, new)
-            found[purpose] = LimitStanding(new, outcomes, None if len(outcomes) == 1 else rest)
+            held = replace(new, fresh=True)
+            found[purpose] = LimitStanding(held, outcomes, None if len(outcomes) == 1 else rest)
             continue
         if limit is None:
             found[purpose] = _NOT_JUDGED if planned.dimension.optional else _NO_LIMIT
@@ -303,6 +392,7 @@ def _grown(outcomes: frozenset[Outcome], growth: Growth, limit: ResolvedLimit) -
     return frozenset(order[min(order.index(each) for each in outcomes) :])
 
 
+_ABOVE: frozenset[Outcome] = frozenset(("above",))
 _VALUE_ALONE = Confidence(guarded=False)
 
 _NO_LIMIT = LimitStanding(None, frozenset(OUTCOMES), "not looked at")

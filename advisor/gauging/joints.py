@@ -100,6 +100,7 @@ def _stress(joint: Joint, tight: BoundedPress, loose: BoundedPress) -> WorkFacts
         holds,
         figures,
         says=(_STRESS_UNSURE,) if holds is None else (),
+        unsure=(_STRESS_UNSURE,) if holds is None else (),
         against=(_TOO_TENSE,) if holds is False else (),
     )
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from typing import Final
 
-from advisor.gauging.doubt import sources
 from advisor.gauging.forecast import Forecast, Reading, since_new
 from advisor.gauging.gauge import GaugedDimension
 from advisor.gauging.measure import WORKING
+from advisor.gauging.sources import sources
 from advisor.sheets.bench import Bench
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Dimension, Operator

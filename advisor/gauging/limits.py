@@ -35,6 +35,8 @@ class ResolvedLimit:
     """Sources of a rule of thumb; empty for the maker's figure."""
     house: ChangedByHouse | None = None
     """Where house rules changed it on this engine."""
+    fresh: bool = False
+    """It is the limit for new, to which what work has just made is held in place of the one for discard."""
 
     @property
     def rule_of_thumb(self) -> bool:

@@ -57,6 +57,8 @@ class Measure:
     """Which way readings that are still missing can move the value."""
     terms: tuple[Term, ...] = field(default=(), compare=False, repr=False)
     """Where the variance comes from; `errors.budget_of` makes a budget of it."""
+    lead: Decimal = Decimal(0)
+    """What its largest rectangular source has of the variance; 0 for a spread that is normal altogether."""
 
 
 _ONE: Final = Decimal(1)
@@ -146,7 +148,7 @@ def measure_of(value: Decimal, terms: Sequence[Term], growth: Growth = "") -> Me
     Parts with one cause err together, fully, each with its sign; all others are independent. Where every
     part stands alone no root is taken, so the variance is exact to the digits of `WORKING`.
     """
-    variance = bound = Decimal(0)
+    variance = bound = lead = Decimal(0)
     shared: dict[str, list[tuple[Part, Decimal]]] | None = None
     for term in terms:
         sensitivity = term.sensitivity
@@ -157,14 +159,20 @@ def measure_of(value: Decimal, terms: Sequence[Term], growth: Growth = "") -> Me
                     shared = {}
                 shared.setdefault(part.cause, []).append((part, sensitivity * part.sign))
             else:
-                variance += part.variance * square
+                own = part.variance * square
+                variance += own
                 bound += part.bound * abs(sensitivity)
+                if own > lead and part.freedom is None:
+                    lead = own
     for together in () if shared is None else shared.values():
         first = together[0][0]
         if all(part.variance == first.variance for part, _ in together):
             weight = sum((each for _, each in together), Decimal(0))
-            variance += first.variance * weight * weight
+            own = first.variance * weight * weight
         else:
-            variance += sum((part.variance.sqrt() * weight for part, weight in together), Decimal(0)) ** 2
+            own = sum((part.variance.sqrt() * weight for part, weight in together), Decimal(0)) ** 2
+        variance += own
+        # What readings share is an instrument's limit or a temperature: rectangular, like its cause.
+        lead = max(lead, own)
         bound += abs(sum((part.bound * weight for part, weight in together), Decimal(0)))
-    return Measure(value, variance, bound, growth, tuple(terms))
+    return Measure(value, variance, bound, growth, tuple(terms), lead)

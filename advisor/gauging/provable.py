@@ -11,10 +11,12 @@ from dataclasses import dataclass, replace
 from decimal import Decimal, localcontext
 from typing import Final
 
-from advisor.gauging.doubt import SourceRead, Use, needed, read_by, with_instruments
+from advisor.gauging.doubt import Use, needed, with_instruments
 from advisor.gauging.gauge import _Gauger, _plan_of, _Planned
 from advisor.gauging.limits import ResolvedLimit
 from advisor.gauging.measure import WORKING, Measure
+from advisor.gauging.sources import SourceRead, read_by, values_of
+from advisor.gauging.spread import share_of
 from advisor.gauging.standing import standing
 from advisor.sheets.bench import Bench, Read
 from advisor.sheets.case import CaseSheet
@@ -22,7 +24,7 @@ from advisor.sheets.engine import EngineSheet, Limit
 from advisor.sheets.laying import lay_out
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import Formula, Operator
-from advisor.units import Quantity
+from advisor.units import Quantity, read_quantity
 
 NEVER_BELOW_NOTHING: Final[frozenset[Operator]] = frozenset(
     (
@@ -34,6 +36,9 @@ NEVER_BELOW_NOTHING: Final[frozenset[Operator]] = frozenset(
 
 _DIRECT: Final[frozenset[Operator]] = frozenset(("value", "largest", "smallest", "mean"))
 """Operators that give the reading itself."""
+
+_AT_BEST: Final = read_quantity("20 °C", "temperature")
+"""How warm it is where the best is made of an instrument."""
 
 _SIGNED: Final = frozenset(("temperature", "temperature_difference", "slope", "angle"))
 
@@ -50,6 +55,8 @@ class Unprovable:
     """The least standard uncertainty that the listed instruments give, in base units."""
     needed: Decimal
     """The largest that would do."""
+    share: Decimal
+    """What the largest rectangular source has of the variance, for both."""
     instruments: tuple[str, ...]
     """Those that give it."""
 
@@ -83,7 +90,9 @@ def unprovable(sheet: EngineSheet, ruleset: RuleSet) -> Iterator[Unprovable]:
                 with localcontext(WORKING):
                     u = measure.variance.sqrt()
                 names = tuple(dict.fromkeys(use.instrument for use in uses))
-                yield Unprovable(kind, number, limit, u, needed(middle, resolved, confidence), names)
+                share = share_of(measure)
+                takes = needed(middle, resolved, confidence, share)
+                yield Unprovable(kind, number, limit, u, takes, share, names)
 
 
 def _middle(limit: ResolvedLimit, planned: _Planned) -> Decimal | None:
@@ -125,14 +134,12 @@ def _best(
 
 
 def _least_limit(bench: Bench, ruleset: RuleSet, item: int, reading: str) -> str | None:
-    """The most exact of the instruments listed for a reading that reach as far as its size."""
-    largest = max(
-        each.value for values in bench.items[item].readings[reading].values.values() for each in values
-    )
+    """The most exact of the instruments listed for a reading whose range holds its size."""
+    sizes = values_of(bench, item, reading)
     fitting = [
         name
         for name in ruleset.vocabulary.readings[reading].instruments
-        if (up_to := ruleset.instruments[name].up_to) is None or largest <= up_to.value
+        if all(map(ruleset.instruments[name].spans, sizes))
     ]
     return min(fitting, key=lambda name: ruleset.instruments[name].limit.value, default=None)
 
@@ -159,6 +166,6 @@ def _with_new_sizes(
             value = middle if formula.operator in _DIRECT else Decimal(0)
         values = dict.fromkeys(kind.positions(), (Quantity(value, kind.quantity),))
         for item in items:
-            readings = {**laid[item].readings, reading: Read(values, None, "clean")}
+            readings = {**laid[item].readings, reading: Read(values, None, "clean", shop_at=_AT_BEST)}
             laid[item] = replace(laid[item], readings=readings, found_size=Decimal(0))
     return replace(bench, items=tuple(laid))

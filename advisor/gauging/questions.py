@@ -42,13 +42,14 @@ def questions_of(item: BenchItem, sheet: EngineSheet, ruleset: RuleSet) -> Itera
             continue
         slip = slip_of(read, turns)
         if slip is not None:
-            value = read.values[slip.position][0]
+            told = ", ".join(f"{each} ({read.values[each][0].text})" for each in slip.positions)
+            others = "as many others, and one of the two is wrong" if slip.alike else "the other positions"
             yield Question(
                 name,
-                (slip.position,),
-                f"{CANNOT_BE_RIGHT}: {kind.label} at {slip.position} is {value.text}, one turn of the screw "
-                f"({slip.turn.text}) from the other positions",
-                "look at the lines of the sleeve and read it again; if it is so, write both readings: "
+                slip.positions,
+                f"{CANNOT_BE_RIGHT}: {kind.label} at {told} is one turn of the screw ({slip.turn.text}) "
+                f"from {others}",
+                "look at the lines of the sleeve and read them again; if it is so, write both readings: "
                 "[first, second]",
             )
             continue

@@ -8,10 +8,11 @@ indicated it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from advisor.gauging.limits import resolve
 from advisor.gauging.measure import Taken
 from advisor.gauging.readings import believable, take
 from advisor.sheets.bench import Bench, BenchItem
@@ -48,6 +49,10 @@ class RepairBand:
     needs: tuple[Decimal, Decimal] | None = None
     """How far from new the set must go, in mm: with even wear, and with wear on one side; None for
     nothing measured."""
+    run_outs: tuple[int, ...] = ()
+    """Items whose run-out nobody measured, and might move the size; `steps` go as far as it may be."""
+    run_out: str = ""
+    """The reading that would tell."""
 
 
 def repair_bands(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> list[RepairBand]:
@@ -55,9 +60,24 @@ def repair_bands(bench: Bench, sheet: EngineSheet, ruleset: RuleSet) -> list[Rep
     bands = []
     for kind, part in sheet.parts.items():
         for sizes in part.repair_sizes:
-            sizing = _Sizing(bench, part.new[sizes.size].value, sizes, ruleset)
+            sizing = _Sizing(
+                bench, part.new[sizes.size].value, sizes, ruleset, most_run_out(sheet, sizes, ruleset)
+            )
             bands += [sizing.band(group, kind) for group in _groups(bench, kind)]
     return bands
+
+
+def most_run_out(sheet: EngineSheet, sizes: RepairSizes, ruleset: RuleSet) -> Decimal | None:
+    """The run-out at which a shaft is thrown away, in mm: one that is ground has less. None if not given."""
+    if sizes.run_out is None:
+        return None
+    for kind in sizes.run_out.on.values():
+        for name, dimension in ruleset.vocabulary.dimensions.items():
+            reads = [formula.reading for formula in dimension.formulas]
+            if kind in dimension.kinds and reads == [sizes.run_out.reading]:
+                limit = resolve(sheet.parts[kind], kind, name, "discard", ruleset.limits)
+                return None if limit is None else limit.at_most
+    return None
 
 
 def complete(item: BenchItem, reading: str, ruleset: RuleSet) -> Taken | None:
@@ -125,8 +145,9 @@ class _Sizing:
     new: Decimal
     sizes: RepairSizes
     ruleset: RuleSet
-    swings: dict[int, Decimal] = field(default_factory=dict)
-    """Run-outs that have been read off already, by item: one shaft has many journals."""
+    most_run_out: Decimal | None
+    swings: dict[int, Decimal | None] = field(default_factory=dict)
+    """Run-outs that have been read off already, by item: one shaft has many journals. None: not measured."""
 
     @property
     def sign(self) -> int:
@@ -159,6 +180,12 @@ class _Sizing:
         most, worst = max(one_sided)
         steps, doubtful = self._steps(group)
         first, last = self._reaching(steps, least), self._reaching(steps, most)
+        run_outs = self._unknown_run_outs([index for _, index in one_sided])
+        if run_outs:
+            furthest = self._bent(steps, one_sided, run_outs)
+            if furthest is not None and furthest == last:
+                run_outs = {}
+            last = furthest
         band: tuple[Decimal, ...] = ()
         walls: tuple[int, ...] = ()
         possible: bool | None = False
@@ -166,7 +193,7 @@ class _Sizing:
             end = abs(last if last is not None else steps[-1])
             band = tuple(step for step in steps if abs(first) <= abs(step) <= end)
             walls = tuple(sorted({index for step in band for index in doubtful[step]}))
-            possible = True if last is not None and not missing and not walls else None
+            possible = True if last is not None and not (missing or walls or run_outs) else None
         return RepairBand(
             sizes.operation,
             kind,
@@ -179,7 +206,28 @@ class _Sizing:
             walls,
             name,
             (least, most),
+            tuple(dict.fromkeys(each for found in run_outs.values() for each in found)) if band else (),
+            "" if sizes.run_out is None else sizes.run_out.reading,
         )
+
+    def _unknown_run_outs(self, items: Sequence[int]) -> dict[int, list[int]]:
+        """By item that nobody has indicated: those whose run-out counts for it and was not measured."""
+        found: dict[int, list[int]] = {}
+        for index in items:
+            if self.sizes.operation not in self.bench.items[index].cleans_up:
+                untold = [each for each in self._swinging(index) if self.swings[each] is None]
+                if untold:
+                    found[index] = untold
+        return found
+
+    def _bent(
+        self, steps: Sequence[Decimal], needs: Sequence[tuple[Decimal, int]], untold: Collection[int]
+    ) -> Decimal | None:
+        """The size that serves whatever the run-outs are that nobody told; None where none need serve."""
+        if self.most_run_out is None:
+            return None
+        most = max(need + (self.most_run_out if index in untold else 0) for need, index in needs)
+        return self._reaching(steps, most)
 
     def _steps(self, group: Sequence[int]) -> tuple[list[Decimal], dict[Decimal, list[int]]]:
         """The sizes that leave enough metal, the nearest first; by size, the items of doubtful wall."""
@@ -243,9 +291,14 @@ class _Sizing:
         The swing of a whole shaft is read where it is largest, so at this place it may be nothing: it
         belongs to the far end of the band only.
         """
+        swings = [self.swings[each] for each in self._swinging(index)]
+        return max((each for each in swings if each is not None), default=Decimal(0))
+
+    def _swinging(self, index: int) -> list[int]:
+        """The items whose run-out counts for one; what they have of it is read into `swings`."""
         source = self.sizes.run_out
         if source is None:
-            return Decimal(0)
+            return []
         where = [index]
         for relation, kind in source.on.items():
             linked = self.bench.links.get(relation, {}).get(index, ())
@@ -253,6 +306,7 @@ class _Sizing:
         for each in where:
             if each not in self.swings:
                 taken = complete(self.bench.items[each], source.reading, self.ruleset)
-                found = None if taken is None else max(taken.values.values()) + taken.limit_of_error
-                self.swings[each] = Decimal(0) if found is None else found
-        return max((self.swings[each] for each in where), default=Decimal(0))
+                self.swings[each] = (
+                    None if taken is None else max(taken.values.values()) + taken.limit_of_error
+                )
+        return where

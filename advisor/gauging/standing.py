@@ -1,14 +1,15 @@
 """Where a measured size stands against a limit: inside, outside, or in doubt.
 
 One side of a limit is judged by distance over uncertainty: the distance squared against z² times the
-variance, so no root is taken and no float is compared. Where a limit has two sides, a size is inside if
+variance, so no root is taken and no float is compared. How many uncertainties it takes hangs on how the error
+is spread, which `spread` tells. Where a limit has two sides, a size is inside if
 
-    P = Phi((upper - y) / u) - Phi((lower - y) / u)
+    P = F((upper - y) / u) - F((lower - y) / u)
 
-is high enough. Two squared comparisons settle that nearly always: it is not, where one side alone takes too
-much, and it is, where neither takes half of what may be lost. Only between these are the two tails summed,
-as a series in decimals that is right to `_SETTLED` digits, on every machine alike; whatever is equal to that
-many digits counts as not enough.
+is high enough, by the same spread F. Two squared comparisons settle that nearly always: it is not, where one
+side alone takes too much, and it is, where neither takes half of what may be lost. Only between these are the
+two tails summed, as a series in decimals that is right to `_SETTLED` digits, on every machine alike; whatever
+is equal to that many digits counts as not enough.
 
 A size is outside where it is beyond one side with the probability wanted for that. That the tolerance is
 narrow against the uncertainty never makes it outside: a worse instrument must not condemn a part.
@@ -18,11 +19,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
-from functools import lru_cache
-from statistics import NormalDist
 from typing import Final
 
 from advisor.gauging.measure import WORKING, Measure
+from advisor.gauging.spread import share_of, square, tail
 from advisor.sheets.conditions import Outcome
 
 
@@ -37,12 +37,6 @@ class Confidence:
     inside: Decimal = Decimal("0.95")
     outside: Decimal = Decimal("0.05")
     guarded: bool = True
-
-
-@lru_cache(maxsize=64)
-def z_squared(probability: Decimal) -> Decimal:
-    """The square of the one-sided normal deviate, taken to six decimals: 1.644854² for 0.95."""
-    return round(Decimal(NormalDist().inv_cdf(float(probability))), 6) ** 2
 
 
 _ABOVE: frozenset[Outcome] = frozenset(("above",))
@@ -60,10 +54,10 @@ def standing(
     measure: Measure, at_least: Decimal | None, at_most: Decimal | None, confidence: Confidence
 ) -> frozenset[Outcome]:
     """The outcomes that are still possible for `measure` against a limit, at least one."""
-    above = at_most is not None and _outside(at_most - measure.value, measure.variance, confidence)
+    above = at_most is not None and _outside(at_most - measure.value, measure, confidence)
     if above is True:
         return _ABOVE
-    below = at_least is not None and _outside(measure.value - at_least, measure.variance, confidence)
+    below = at_least is not None and _outside(measure.value - at_least, measure, confidence)
     if below is True:
         return _BELOW
     if at_most is None or at_least is None or not confidence.guarded:
@@ -71,7 +65,7 @@ def standing(
     # Two sides that share what may be lost: half of it each.
     half = (1 + confidence.inside) / 2
     doubts = tuple(
-        margin < 0 or not _beyond(margin, measure.variance, half)
+        margin < 0 or not _beyond(margin, measure, half)
         for margin in (at_most - measure.value, measure.value - at_least)
     )
     if doubts != (False, False) and above is False and below is False:
@@ -82,9 +76,9 @@ def standing(
 
 
 def probability_inside(measure: Measure, at_least: Decimal | None, at_most: Decimal | None) -> Decimal:
-    """The probability that the true size lies inside a limit, 0 to 1, by a normal spread.
+    """The probability that the true size lies inside a limit, 0 to 1, by its spread.
 
-    P = Phi((upper - y) / u) - Phi((lower - y) / u); a side that is not limited takes nothing.
+    A side that is not limited takes nothing.
     """
     with localcontext(WORKING):
         return 1 - probability_outside(measure, at_least, at_most)
@@ -104,45 +98,36 @@ def probability_outside(measure: Measure, at_least: Decimal | None, at_most: Dec
         ]
         if not u:
             return Decimal(1) if any(margin < 0 for margin in margins) else Decimal(0)
-        return sum((_tail(margin / u) for margin in margins), Decimal(0))
+        return sum((tail(margin / u, share_of(measure)) for margin in margins), Decimal(0))
 
 
 _SETTLED: Final = 20
 """Decimals to which the sum of two tails is trusted."""
 
-_FAR: Final = 11
-"""Deviate beyond which a tail is nothing: 2e-28, less than the last decimal that counts."""
-
-_LEAST_TERM: Final = Decimal("1e-45")
-_ROOT_TWO_PI: Final = Decimal("2.50662827463100050241576528481104525300698674060993831662992357634229")
+_FARTHEST: Final = Decimal("1.1")
+"""Square of the share by which the deviate of any shape may lie off those of the two it lies between."""
 
 
-def _tail(deviate: Decimal) -> Decimal:
-    """The share of a normal spread above `deviate`: 1 - Phi.
-
-    By Phi(t) = 1/2 + phi(t) (t + t³/3 + t⁵/(3·5) + ...), whose terms are all of one sign (Abramowitz and
-    Stegun 26.2.11, number from memory).
-    """
-    if abs(deviate) > _FAR:
-        return Decimal(0) if deviate > 0 else Decimal(1)
-    square = deviate * deviate
-    term = total = deviate
-    odd = 1
-    while abs(term) > _LEAST_TERM:
-        odd += 2
-        term = term * square / odd
-        total += term
-    return Decimal("0.5") - total * (-square / 2).exp() / _ROOT_TWO_PI
-
-
-def _outside(margin: Decimal, variance: Decimal, confidence: Confidence) -> bool | None:
+def _outside(margin: Decimal, measure: Measure, confidence: Confidence) -> bool | None:
     """Whether a size lies outside one side of a limit; None where that is in doubt."""
     if margin < 0:
-        sure = not confidence.guarded or _beyond(margin, variance, 1 - confidence.outside)
+        sure = not confidence.guarded or _beyond(margin, measure, 1 - confidence.outside)
         return True if sure else None
-    sure = not confidence.guarded or _beyond(margin, variance, confidence.inside)
+    sure = not confidence.guarded or _beyond(margin, measure, confidence.inside)
     return False if sure else None
 
 
-def _beyond(margin: Decimal, variance: Decimal, probability: Decimal) -> bool:
-    return margin * margin >= z_squared(probability) * variance
+def _beyond(margin: Decimal, measure: Measure, probability: Decimal) -> bool:
+    apart, variance = margin * margin, measure.variance
+    if not measure.lead:
+        return apart >= square(probability) * variance
+    # Nearly always the two plain shapes settle it, and the one between need not be worked out.
+    plain = square(probability) * variance, square(probability, _RECTANGLE) * variance
+    if apart >= max(plain) * _FARTHEST:
+        return True
+    if apart * _FARTHEST < min(plain):
+        return False
+    return apart >= square(probability, share_of(measure)) * variance
+
+
+_RECTANGLE: Final = Decimal(1)

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
-from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema
+from pydantic import Field, PlainSerializer, PlainValidator, WithJsonSchema, model_validator
 
 from advisor.faults import nearest
 from advisor.sheets.base import (
@@ -166,6 +166,27 @@ Word = Annotated[
 ItemOrigin = Literal["fitted", "new", "second-hand", "delivered"]
 
 
+SHOP_RANGE: Final = ("-20 °C", "50 °C")
+"""How warm a shop may be in which somebody measures (common practice, no source)."""
+
+PART_RANGE: Final = ("-50 °C", "200 °C")
+"""How warm a part may be on which somebody can measure (common practice, no source)."""
+
+
+def _warm(where: str, given: Quantity | None, ends: tuple[str, str]) -> None:
+    low, high = (read_quantity(each, "temperature") for each in ends)
+    if given is not None and not low <= given <= high:
+        raise FaultError(
+            "temperature-range",
+            f"nobody measures in a shop at {given.text}"
+            if ends is SHOP_RANGE
+            else f"nobody measures a part at {given.text}",
+            f"a temperature from {low.text} to {high.text}",
+            "correct the figure or the unit, or leave it out",
+            (where,),
+        )
+
+
 class ReadingEntry(Located):
     """The readings of one kind on one item: a single value, or one for each position.
 
@@ -190,6 +211,11 @@ class ReadingEntry(Located):
         default=None, description="greatest error by the instrument's own certificate; goes before the table"
     )
     note: str = Field(default="", max_length=400)
+
+    @model_validator(mode="after")
+    def _warm_enough(self) -> ReadingEntry:
+        _warm("temperature", self.temperature, PART_RANGE)
+        return self
 
 
 class BenchEntry(Located):
@@ -299,6 +325,27 @@ class CaseSheet(Sheet):
     done: list[Done] = []
     causes: list[CauseState] = []
     risks: list[Risk] = []
+
+    @model_validator(mode="after")
+    def _conditions(self) -> CaseSheet:
+        _warm("temperature", self.temperature, SHOP_RANGE)
+        if self.hours is not None and self.hours.value < 0:
+            raise FaultError(
+                "hours-range",
+                f"it cannot have run {self.hours.text}",
+                "the hours run since new, 0 or more",
+                "correct the figure, or leave it out where nobody knows",
+                ("hours",),
+            )
+        if self.hours_wanted is not None and self.hours_wanted.value <= 0:
+            raise FaultError(
+                "hours-range",
+                f"{self.hours_wanted.text} wanted of it is nothing to foretell",
+                "the hours that the owner wants from it, above 0",
+                "correct the figure, or leave it out where nobody asks how long it will last",
+                ("hours_wanted",),
+            )
+        return self
 
     @cached_property
     def digest(self) -> str:

@@ -110,10 +110,16 @@ def _instruments(whole: RuleSet, instruments: InstrumentFile, document: Document
                 wanted = ERROR_OF.get(wanted, wanted)
             if size is not None and checker.of_dimension(("instruments", key, field), size, wanted):
                 _above_nothing(checker, ("instruments", key, field), size)
-        if instrument.set_with is not None:
-            at: Steps = ("instruments", key, "set_with")
-            others = [name for name, each in instruments.instruments.items() if each.set_with is None]
-            checker.word(at, instrument.set_with, others, "instrument that is not itself set with another")
+        others = [
+            name
+            for name, each in instruments.instruments.items()
+            if each.sets and each.measures == instrument.measures
+        ]
+        for index, setter in enumerate(instrument.set_with):
+            at: Steps = ("instruments", key, "set_with", index)
+            checker.word(
+                at, setter, others, "instrument for that quantity that is not itself set with another"
+            )
         faults += checker.found
     return faults
 

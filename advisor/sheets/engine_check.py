@@ -8,7 +8,7 @@ from pathlib import Path
 from advisor.faults import Faults
 from advisor.sheets.checker import Checker
 from advisor.sheets.engine import EnginePart, EngineSheet, ListedLink
-from advisor.sheets.limit_check import check_nesting, check_repair_sizes
+from advisor.sheets.limit_check import check_nesting, check_repair_sizes, check_sides
 from advisor.sheets.places import Document
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.ruleset import RuleSet
@@ -220,6 +220,7 @@ class _Sheet(Checker):
                     value = getattr(limit, side)
                     if value is not None:
                         self.of_dimension((*at, side), value, wanted)
+                check_sides(self, at, limit)
                 check_wear_limit(self, at, part, limit)
             if any(
                 other.dimension == limit.dimension and other.purpose == limit.purpose

@@ -148,7 +148,9 @@ class EntryReader(Checker):
                 )
             if reading.tool:
                 self._tool(at, reading)
-            set_with = self._set_with((*at, "set_with"), reading) if reading.set_with is not None else None
+            set_with = None
+            if reading.set_with is not None:
+                set_with = self._set_with((*at, "set_with"), kind, reading)
             taken = self._values(at, name, kind, reading)
             if name in self._vocabulary.kinds[entry.part].sizes:
                 self._positive(at, reading)
@@ -169,9 +171,7 @@ class EntryReader(Checker):
                         set_with,
                         reading.temperature,
                         self._shop_at,
-                        None
-                        if reading.temperature is None and self._shop_at is None
-                        else self._ground.metal(entry.part),
+                        self._ground.metal(entry.part),
                     ),
                 )
 
@@ -215,15 +215,54 @@ class EntryReader(Checker):
                 "correct the mark, or write both readings alike",
             )
 
-    def _set_with(self, path: Steps, reading: ReadingEntry) -> SetWith | None:
+    def _set_with(self, path: Steps, kind: ReadingKind, reading: ReadingEntry) -> SetWith | None:
         """What a comparing instrument was set with."""
         name = reading.set_with
         assert name is not None
         marked = self._tools.get(name)
-        if marked is not None and marked.with_ is not None:
-            return SetWith(marked.with_, marked.limit_of_error, name)
-        valid = [*self._tools, *self.whole.instruments]
-        return SetWith(name) if self.word(path, name, valid, "instrument, or mark on one") else None
+        if marked is not None and marked.with_ in self.whole.instruments:
+            setter = SetWith(marked.with_ or "", marked.limit_of_error, name)
+        elif self.word(path, name, [*self._tools, *self.whole.instruments], "instrument, or mark on one"):
+            setter = SetWith(name)
+        else:
+            return None
+        why = self._unfit(setter, kind, reading)
+        if why is None:
+            return setter
+        fitting = [
+            each
+            for each, instrument in self.whole.instruments.items()
+            if self._unfit(SetWith(each), kind, reading) is None and instrument.metal is not None
+        ]
+        self.fault(
+            path,
+            "setter-unfit",
+            why,
+            f"an instrument that spans the size, is not itself set with another and is not this one"
+            f"{': ' + ', '.join(fitting) if fitting else ''}",
+            "name what it was set with, by its mark or its name, or leave it out for the usual one",
+        )
+        return None
+
+    def _unfit(self, setter: SetWith, kind: ReadingKind, reading: ReadingEntry) -> str | None:
+        """Why an instrument cannot have set the one that took a reading; None where it can."""
+        instrument = self.whole.instruments[setter.instrument]
+        named = f"{setter.tool} ({setter.instrument})" if setter.tool else setter.instrument
+        if reading.tool and setter.tool == reading.tool:
+            return f"{setter.tool} would have been set with itself"
+        if not setter.tool and setter.instrument == reading.with_:
+            return f"{setter.instrument} would have been set with itself"
+        if instrument.measures != kind.quantity:
+            return f"{named} measures {instrument.measures.replace('_', ' ')} and can set no {kind.label}"
+        if not instrument.sets:
+            return f"{named} is itself set with another, or has no scale: nothing is set with it"
+        for value in (reading.value, *reading.values.values()):
+            for each in () if value is None else value.taken:
+                if not instrument.spans(each):
+                    return (
+                        f"{named} cannot have set it to {each.text}: it is for sizes {instrument.range_text}"
+                    )
+        return None
 
     def _intervals(
         self,

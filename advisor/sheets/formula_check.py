@@ -47,6 +47,9 @@ def _formula(checker: Checker, at: Steps, dimension: Dimension, formula: Formula
         source: Source | None = getattr(formula, side)
         if source is not None:
             _source(checker, (*at, side), dimension, source)
+    if formula.sections and formula.reading in checker.whole.vocabulary.readings:
+        known = checker.whole.vocabulary.readings[formula.reading].sections
+        checker.words((*at, "sections"), formula.sections, known, f"section of {formula.reading}")
     if formula.among is not None:
         vocabulary = checker.whole.vocabulary
         holding = [name for name, each in vocabulary.sets.items() if set(dimension.kinds) <= set(each.kinds)]

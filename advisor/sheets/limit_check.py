@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Final, Literal, TypeAlias
+from typing import Final
 
 from advisor.faults import Fault
 from advisor.sheets.checker import Checker
@@ -15,11 +15,7 @@ from advisor.sheets.places import Path as Steps
 from advisor.sheets.rule_of_thumb import LimitSize, RuleOfThumb
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles
 from advisor.sheets.size_check import far_from_new
-from advisor.sheets.vocabulary import Purpose
-
-Side: TypeAlias = Literal["at_most", "at_least"]
-
-_SIDES: Final[tuple[Side, ...]] = ("at_most", "at_least")
+from advisor.sheets.vocabulary import SIDES, Purpose
 
 _LOOSER: Final[tuple[tuple[Purpose, Purpose], ...]] = (
     ("new", "reassembly"),
@@ -64,7 +60,8 @@ class _Thumb(Checker):
             return
         sizes = vocabulary.kinds[thumb.part].sizes
         if self.dimension((*path, "dimension"), thumb.dimension, thumb.part):
-            for side in _SIDES:
+            check_sides(self, path, thumb)
+            for side in SIDES:
                 size: LimitSize | None = getattr(thumb, side)
                 if size is not None:
                     self._size((*path, side), size, sizes)
@@ -121,6 +118,25 @@ def _overlap(one: RuleOfThumb, other: RuleOfThumb) -> bool:
     return not lows or not highs or max(lows) < min(highs)
 
 
+def check_sides(checker: Checker, path: Steps, limit: Limit | RuleOfThumb) -> None:
+    """Note a side on which the dimension has no limit: a least run-out, a most play for the least play."""
+    dimension = checker.whole.vocabulary.dimensions[limit.dimension]
+    for side in SIDES:
+        if getattr(limit, side) is None or side in dimension.limited:
+            continue
+        other = f"least_{limit.dimension}" if side == "at_least" else limit.dimension.removeprefix("least_")
+        mend = f"write {dimension.limited[0]}, or correct the dimension"
+        if other != limit.dimension and other in checker.whole.vocabulary.dimensions:
+            mend = f"write {dimension.limited[0]}; a limit with {side} belongs to {other}"
+        checker.fault(
+            (*path, side),
+            "limit-side",
+            f"{limit.dimension} goes wrong on one side only, and {side} lies on the other",
+            f"a limit with {dimension.limited[0]}",
+            mend,
+        )
+
+
 def check_nesting(checker: Checker, path: Steps, limits: Sequence[Limit]) -> None:
     """Note limits of one dimension that do not lie inside one another: new, reassembly, discard."""
     found = {(each.dimension, each.purpose): (index, each) for index, each in enumerate(limits)}
@@ -129,8 +145,24 @@ def check_nesting(checker: Checker, path: Steps, limits: Sequence[Limit]) -> Non
             if purpose != inner or (dimension, outer) not in found:
                 continue
             wider = found[dimension, outer][1]
+            # What only wears one way may have two sides when new and one later; with none in common, one of
+            # the two is a slip.
+            declared = checker.whole.vocabulary.dimensions.get(dimension)
+            allowed = set(() if declared is None else declared.limited)
+            given = [{side for side in SIDES if getattr(each, side) is not None} for each in (limit, wider)]
+            if given[0].isdisjoint(given[1]) and given[0] | given[1] <= allowed:
+                # Neither is empty, and they share nothing, so each has one side.
+                (here,), (there,) = given
+                checker.fault(
+                    (*path, found[dimension, outer][0]),
+                    "limit-side",
+                    f"{dimension} is limited by {there} for {outer}, and for {inner} only by {here}",
+                    f"{here} for {outer} too",
+                    "correct the side that slipped, or add the one that is missing",
+                )
+                continue
             between = found.get((dimension, "reassembly")) if (inner, outer) == ("new", "discard") else None
-            for side in _SIDES:
+            for side in SIDES:
                 if between is not None and getattr(between[1], side) is not None:
                     continue
                 here, there = getattr(limit, side), getattr(wider, side)

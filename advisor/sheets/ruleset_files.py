@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from advisor.sheets.base import AnyQuantity, Count, FaultError, Located, Name, Sheet, Words
-from advisor.sheets.vocabulary import Cite, Metal
+from advisor.sheets.vocabulary import Cite, Metal, OneOrMany
 from advisor.units import Quantity
 
 Tier = Literal["official", "official reprint", "trade guide", "rule of thumb", "special engine", "memory"]
@@ -57,9 +57,10 @@ class Instrument(Located):
     repeatability: AnyQuantity | None = Field(
         default=None, description="by how much repeated readings of one spot may differ"
     )
-    set_with: Name | None = Field(
-        default=None,
-        description="it compares: the instrument that it is set with, whose error comes on top of its own",
+    set_with: Annotated[list[Name], OneOrMany] = Field(
+        default=[],
+        description="it compares: the instruments that it is set with; the error of the first that spans "
+        "the size comes on top of its own",
     )
     blade: AnyQuantity | None = Field(
         default=None, description="it brackets a gap between two blades: the error of one blade, either way"
@@ -96,6 +97,11 @@ class Instrument(Located):
             (low is not None and low.dimension == size.dimension and size < low)
             or (high is not None and high.dimension == size.dimension and size > high)
         )
+
+    @property
+    def sets(self) -> bool:
+        """Whether another instrument may be set with it: it is not itself set with one, and has a scale."""
+        return not self.set_with and self.blade is None
 
     @property
     def range_text(self) -> str:

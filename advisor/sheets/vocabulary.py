@@ -304,6 +304,9 @@ class Formula(Located):
         default=None,
         description="over a set only: the set of the vocabulary; left out, all of the kind on this engine",
     )
+    sections: list[Name] = Field(
+        default=[], description="of one reading only: the sections that count; left out, all of them"
+    )
 
     @model_validator(mode="after")
     def _parameters(self) -> Formula:
@@ -341,8 +344,21 @@ class Agreement(Located):
     because: Words
 
 
+Side = Literal["at_most", "at_least"]
+"""A side of a limit."""
+
+SIDES: tuple[Side, ...] = get_args(Side)
+
+_AT_LEAST: tuple[Operator, ...] = ("least_clearance",)
+_EITHER: tuple[Operator, ...] = ("value", "largest", "smallest", "mean")
+"""Operators that do not tell on which side a size goes wrong."""
+
+
 class Dimension(Located):
-    """Worked out from readings; the first of `formulas` whose readings are all there is used."""
+    """Worked out from readings; the first of `formulas` whose readings are all there is used.
+
+    Where several have all of theirs, what they come to is combined.
+    """
 
     label: Words
     kinds: list[Name]
@@ -354,7 +370,34 @@ class Dimension(Located):
     optional: bool = Field(
         default=False, description="judged only where somebody gives a limit; without one it stands as inside"
     )
+    must_be: Literal["above 0"] | None = Field(
+        default=None,
+        description="for the play of parts that run in each other: what it has to be, or it is wrong",
+    )
+    sides: Annotated[list[Side], OneOrMany] = Field(
+        default=[],
+        description="on which sides a limit may lie; left out, as the operator says: wear, form and the "
+        "largest play have at_most, the least play at_least, a size both",
+    )
     note: str = ""
+
+    @property
+    def limited(self) -> tuple[Side, ...]:
+        """The sides on which a limit may lie."""
+        if self.sides:
+            return tuple(self.sides)
+        found: set[Side] = set()
+        for formula in self.formulas:
+            if formula.operator in _EITHER:
+                # Beside a formula that tells the side, it is another way to the same thing.
+                found |= set() if len(self.formulas) > 1 else set(SIDES)
+            else:
+                found.add("at_least" if formula.operator in _AT_LEAST else "at_most")
+        return tuple(side for side in SIDES if side in found) or SIDES
+
+    def equal_way(self, formula: Formula) -> bool:
+        """Whether a formula is a way of its own to this size, and not one it is only held against."""
+        return all(each.other != formula for each in self.agree)
 
 
 class VoidsLinked(Located):

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+from typing import Final
+
 from advisor.sheets.checker import Checker
 from advisor.sheets.engine import EnginePart, EngineSheet, RepairSizes
 from advisor.sheets.places import Path as Steps
 from advisor.sheets.vocabulary import Dimension
-from advisor.sheets.work import Joint, Skim, Wall
+from advisor.sheets.work import Geometry, Joint, Skim, Wall
 
 
 def check_work(checker: Checker, kind: str, part: EnginePart, sheet: EngineSheet) -> None:
@@ -47,6 +50,70 @@ def check_geometry(checker: Checker, sheet: EngineSheet) -> None:
     read, path = sheet.geometry.protrusion, ("geometry", "protrusion")
     if checker.word((*path, "part"), read.part, sheet.parts, "part of this engine"):
         _reading(checker, (*path, "reading"), read.reading, read.part)
+        _near_the_piston(checker, sheet.geometry, read.part, sheet.parts[read.part])
+    _volumes(checker, sheet.geometry)
+
+
+_NEAR: Final = Decimal("0.02")
+"""By what share of it a piston may be off its bore: even a large two-piece one has under half of that."""
+
+_RATIOS: Final = (Decimal(3), Decimal(30))
+"""Compression ratios between which every piston engine lies (common practice, no source)."""
+
+_SLIGHT: Final = Decimal("0.0005")
+"""Share of the swept volume below which a chamber that is not flat is a unit that slipped, mm³ for cm³."""
+
+_QUARTER_TURN: Final = Decimal("0.785398163397448309615660845819875721")
+"""A quarter of pi."""
+
+
+def _near_the_piston(checker: Checker, geometry: Geometry, kind: str, part: EnginePart) -> None:
+    """Note a bore that no size of the piston is near."""
+    sizes = [each for each in part.new.values() if each.dimension == "length"]
+    bore = geometry.bore
+    if not sizes or any(abs(each.value - bore.value) <= bore.value * _NEAR for each in sizes):
+        return
+    nearest = min(sizes, key=lambda each: abs(each.value - bore.value))
+    checker.fault(
+        ("geometry", "bore"),
+        "geometry-unlikely",
+        f"no size of {kind} is near a bore of {bore.text}; the nearest is {nearest.text}",
+        f"a bore in which {kind} fits",
+        "correct the bore, or the size of the part",
+    )
+
+
+def _volumes(checker: Checker, geometry: Geometry) -> None:
+    """Note volumes that cannot be those of this cylinder: lost beside it, larger, or of no compression."""
+    swept = _QUARTER_TURN * geometry.bore.value**2 * geometry.stroke.value
+    given = [("chamber_volume", geometry.chamber_volume)]
+    if geometry.crown_volume is not None:
+        given.append(("crown_volume", geometry.crown_volume))
+    for key, volume in given:
+        if volume.value and not swept * _SLIGHT <= abs(volume.value) <= swept:
+            checker.fault(
+                ("geometry", key),
+                "geometry-unlikely",
+                f"{volume.text} cannot belong to a cylinder that sweeps {swept / 1000:.0f} cm³",
+                "a volume between a two-thousandth of that and all of it, or 0 for none",
+                "correct the figure or the unit",
+            )
+            return
+    thick = [each.thickness.value for each in geometry.gaskets]
+    if geometry.gasket_thickness is not None:
+        thick.append(geometry.gasket_thickness.value)
+    if not thick:
+        return
+    gasket = _QUARTER_TURN * geometry.gasket_bore.value**2 * min(thick)
+    left = sum((each.value for _, each in given), gasket)
+    if left <= 0 or not _RATIOS[0] <= 1 + swept / left <= _RATIOS[1]:
+        checker.fault(
+            ("geometry", given[-1][0]),
+            "geometry-unlikely",
+            f"chamber, crown and gasket leave {left / 1000:.1f} cm³ above the piston",
+            f"volumes that give a compression ratio from {_RATIOS[0]} to {_RATIOS[1]}",
+            "correct the figure, its sign or its unit",
+        )
 
 
 def _repair_sizes(checker: Checker, path: Steps, kind: str, sizes: RepairSizes) -> None:

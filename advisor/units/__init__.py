@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from advisor.units.fault import CODES, UnitFault
 from advisor.units.money import CURRENCIES, Money, read_money
+from advisor.units.precision import typed_step
 from advisor.units.quantity import DIMENSIONS, EXACT, Dimension, Quantity
 from advisor.units.reader import read_quantity
 from advisor.units.registry import from_pint, registry, to_pint
@@ -29,4 +30,5 @@ __all__ = [
     "show",
     "show_both",
     "to_pint",
+    "typed_step",
 ]

@@ -170,11 +170,14 @@ class Asker:
             return
         if bench_item.found_size is None:
             yield Ask("found_size", "found size", key.kind, key.where, _FOUND_SIZE, because, tag=key.tag)
-        if not measure or (read is not None and self._complete(read, reading)):
+        whole = read is not None and self._complete(read, reading)
+        if not measure or (whole and bench_item.found_size is None):
             return
         kind = self._ruleset.vocabulary.readings[reading]
         labels = self._labels(self._fitting(reading, key.kind))
         says = f"{kind.label}, at every position: one size must serve the whole set"
+        if whole:
+            says = f"{kind.label} again, at every position: what was read cannot be right"
         yield Ask(reading, "dimension", key.kind, key.where, says, because, instruments=labels, tag=key.tag)
 
     def reading(self, item: int, name: str, because: str) -> Iterator[Ask]:

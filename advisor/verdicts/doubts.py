@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from advisor.gauging import Gauged
-from advisor.gauging.doubt import Settling, Use, settling, sources
+from advisor.gauging.doubt import Settling, Use, settling
+from advisor.gauging.sources import sources
 from advisor.sheets.bench import Bench
 from advisor.sheets.engine import EngineSheet
 from advisor.sheets.ruleset import RuleSet
@@ -57,7 +58,7 @@ class Doubter:
             value=self._teller.size(gauged.measure.value, dimension.quantity),
             limit=self._teller.limit(limit, dimension.quantity),
             uncertainty=self._teller.uncertainty(gauged.measure, dimension.quantity),
-            needed=self._teller.spread(found.needed, dimension.quantity, at_most=True),
+            needed=self._teller.spread(found.needed, dimension.quantity, at_most=True, share=found.share),
             ways=tuple(tuple(self._use(use, item, alone) for use in way) for way in found.ways),
             again=tuple(self._use(use, item, alone) for use in found.again),
             chance=round(100 * found.chance),
@@ -106,7 +107,7 @@ def asked_again(doubt: Doubt, because: str, rule: str) -> Ask:
         "dimension",
         doubt.part,
         doubt.place,
-        f"{doubt.label} again, with a more exact instrument: {doubt.says}",
+        f"{doubt.label} again, more exactly and with every digit that shows: {doubt.says}",
         because,
         rule,
         instruments(doubt),

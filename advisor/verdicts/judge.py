@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from advisor.chain.run import Firings
 from advisor.gauging import Gauged
 from advisor.gauging.lasting import Running
+from advisor.gauging.slips import far_limits
 from advisor.gauging.work import Workshop
 from advisor.sheets.bench import Bench, BenchItem
 from advisor.sheets.conditions import Found, Stands, leaves
@@ -19,6 +21,7 @@ from advisor.sheets.vocabulary import ANSWERS, Answer, Evidence, Finding, Kind, 
 from advisor.verdicts import doubts, wear
 from advisor.verdicts.answers import Barred, Opened, Required, open_answers
 from advisor.verdicts.asks import Asker, distinct
+from advisor.verdicts.barred_on import barred_on
 from advisor.verdicts.model import (
     Ask,
     Citation,
@@ -36,7 +39,7 @@ from advisor.verdicts.model import (
 )
 from advisor.verdicts.notes import limit_notes, risk_note
 from advisor.verdicts.wholes import PartBar, open_note, part_bars, part_reason, pieces, unspoken_note
-from advisor.verdicts.words import Teller
+from advisor.verdicts.words import Teller, plain
 from advisor.verdicts.work import Worker, look_before
 
 NO_RULE = "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
@@ -93,6 +96,7 @@ class Judge:
         self._running = running
         self._bench = bench
         self._gauged = gauged
+        self._sheet = sheet
         self._ruleset = ruleset
         self._vocabulary = ruleset.vocabulary
         self._firings = firings
@@ -172,7 +176,7 @@ class Judge:
             notes=(
                 *(f"questioned: {each.says}; {each.do}" for each in questions),
                 *doubts.notes(doubtful, item.key.kind, item.key.where, item.key.tag),
-                *self._notes(index, kind, possible, spoken_of, bool(asks), judged),
+                *self._notes(index, kind, possible, spoken_of, bool(asks), judged, feasible),
                 *(wear.notes(forecasts) if verdict == "reuse" else ()),
             ),
             cleared=tuple(rule.id for rule in cleared),
@@ -401,7 +405,9 @@ class Judge:
                 # A bar that is not certain has asked for the item's own measure already.
                 measure = barred.certain or missing != index
                 yield from self._asker.size(missing, band.reading, because, label, measure=measure)
-            if not band.missing and not band.walls and band.worst is not None:
+            for shaft in band.run_outs:
+                yield from self._asker.reading(shaft, band.run_out, because)
+            if not (band.missing or band.walls or band.run_outs) and band.worst is not None:
                 yield self._asker.worn_side(band.worst, because, label)
 
     def _work_asks(self, index: int, operation: str, because: str) -> Iterator[Ask | Doubt]:
@@ -451,6 +457,7 @@ class Judge:
         spoken_of: bool,
         asked: bool,
         judged: _Judged,
+        feasible: Mapping[str, bool | None],
     ) -> Iterator[str]:
         verdict = possible[0] if len(possible) == 1 else "undecided"
         item = self._bench.items[index]
@@ -461,16 +468,41 @@ class Judge:
         if verdict == "undecided":
             yield from open_note(judged.parts)
             if spoken_of and item.opened and not asked and all(bar.part.opened for bar in judged.parts):
-                yield NOTHING_MORE
+                hangs = tuple(self._work.why_open(index, judged.barred, feasible))
+                yield from hangs or (NOTHING_MORE,)
         if verdict != "replace":
             yield from unspoken_note(judged.unspoken)
         if verdict == "reuse":
             if kind.own_place and item.key.place is not None:
                 yield "put back only in its own place"
-            yield from limit_notes(self._gauged.dimensions[index], self._vocabulary)
+            yield from limit_notes(
+                self._gauged.dimensions[index],
+                self._vocabulary,
+                lambda name: self._barred_named(index, name),
+                self._slips.get(item.key.kind, {}),
+            )
         risk = self._bench.risks.get(index)
         if risk is not None and (note := risk_note(risk, possible, asked=asked)) is not None:
             yield note
+
+    def _barred_named(self, index: int, dimension: str) -> list[str]:
+        """Other items that are barred because of a dimension of this one, each kind and place once."""
+        keys = (self._bench.items[each].key for each in self._barred_on.get((index, dimension), ()))
+        return list(dict.fromkeys(f"{plain(key.kind)} {key.where}".strip() for key in keys))
+
+    @cached_property
+    def _barred_on(self) -> Mapping[tuple[int, str], tuple[int, ...]]:
+        return barred_on(self._firings, self._ruleset)
+
+    @cached_property
+    def _slips(self) -> Mapping[str, Mapping[str, str]]:
+        """By kind and dimension: what is odd about the discard limit on the engine sheet."""
+        found: dict[str, dict[str, str]] = defaultdict(dict)
+        for each in far_limits(self._sheet, self._ruleset):
+            if each.limit.purpose == "discard" and each.limit.at_most is not None:
+                says = f"{each.limit.at_most.text}, which is {each.why}"
+                found[each.part][each.limit.dimension] = says
+        return found
 
     def _cleared_rules(self, index: int) -> list[RuleText]:
         """The rules that could have barred an answer and do not."""

@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from advisor.gauging import GaugedDimension
 from advisor.sheets.case import Risk
 from advisor.sheets.vocabulary import Answer, VocabularyFile
 
 
-def limit_notes(dimensions: Mapping[str, GaugedDimension], vocabulary: VocabularyFile) -> Iterator[str]:
-    """Notes on the dimensions of an item that is to be reused, in the order of their names."""
+def limit_notes(
+    dimensions: Mapping[str, GaugedDimension],
+    vocabulary: VocabularyFile,
+    barred_on: Callable[[str], Sequence[str]],
+    slips: Mapping[str, str],
+) -> Iterator[str]:
+    """Notes on the dimensions of an item that is to be reused, in the order of their names.
+
+    `barred_on` gives the other items that are barred because of a dimension of this one, in words, and
+    `slips` what is odd about its discard limit, where anything is.
+    """
     for name, gauged in sorted(dimensions.items()):
         label = vocabulary.dimensions[name].label
         discard = gauged.standings.get("discard")
         beyond_discard = discard is not None and discard.outcomes.isdisjoint(("inside",))
         if beyond_discard and gauged.measure is not None:
-            yield f"{label} is beyond its discard limit, and no rule bars on it: see the maker's manual"
+            barred = barred_on(name)
+            if barred:
+                yield f"{label} is beyond its discard limit, and bars {', '.join(barred)}: not this part"
+            else:
+                yield f"{label} is beyond its discard limit, and no rule bars on it: see the maker's manual"
         if gauged.measure is not None:
             for purpose, each in gauged.standings.items():
                 house = each.limit.house if each.limit is not None else None
@@ -26,6 +39,8 @@ def limit_notes(dimensions: Mapping[str, GaugedDimension], vocabulary: Vocabular
                         f"{label} is judged by a limit for {purpose} that the house has {done}: {house.by} "
                         f"on {house.on}, {house.because.rstrip('.')}"
                     )
+        if gauged.measure is not None and not beyond_discard and name in slips:
+            yield f"{label} is judged by a limit for discard that looks like a slip: {slips[name]}"
         reassembly = gauged.standings.get("reassembly")
         if reassembly is None or reassembly.limit is None or gauged.measure is None:
             continue

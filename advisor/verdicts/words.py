@@ -7,9 +7,9 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 from typing import Final
 
 from advisor.gauging import Gauged, GaugedDimension, ResolvedLimit
-from advisor.gauging.budget import NINETY_FIVE, coverage_factor
 from advisor.gauging.errors import budget_of
 from advisor.gauging.measure import Measure
+from advisor.gauging.spread import coverage, share_of
 from advisor.sheets.bench import Bench
 from advisor.sheets.conditions import (
     Absent,
@@ -37,6 +37,10 @@ def plain(word: str) -> str:
 def short_label(label: str) -> str:
     """The label of a kind of part as it is said in passing: without what stands in brackets after it."""
     return label.partition(" (")[0]
+
+
+FRESH: Final = "; held to the limit for new, being fresh"
+"""What is added to a limit that stands in for the one for discard."""
 
 
 class Teller:
@@ -77,19 +81,22 @@ class Teller:
             shown = self._shown[value, quantity] = self._show(value, quantity, system=self._system)
         return shown
 
-    def spread(self, u: Decimal, quantity: str, *, at_most: bool = False) -> str:
+    def spread(self, u: Decimal, quantity: str, *, at_most: bool = False, share: Decimal = Decimal(0)) -> str:
         """What stands after ± at 95 % for a standard uncertainty; empty for none.
 
         Two figures in the base unit: up where something has it, down (`at_most`) where it may not be more.
+        `share` is that of the largest rectangular source, which has no tails.
         """
-        return self.size(expanded(u, at_most=at_most), difference_of(quantity)) if u else ""
+        if not u:
+            return ""
+        return self.size(expanded(u, at_most=at_most, share=share), difference_of(quantity))
 
     def uncertainty(self, measure: Measure, quantity: str) -> str:
         """What stands after ± at 95 % for a measure: wider where it rests on few repeated readings."""
         if any(part.freedom is not None for term in measure.terms for part in term.parts):
             wide = budget_of(measure, "", "").expanded().uncertainty
             return self.size(_UP.plus(wide), difference_of(quantity)) if wide else ""
-        return self.spread(measure.variance.sqrt(), quantity)
+        return self.spread(measure.variance.sqrt(), quantity, share=share_of(measure))
 
     def line(self, fact: Leaf | Absent, item: int, *, certain: bool) -> EvidenceLine:
         """One fact about one item."""
@@ -165,6 +172,9 @@ class Teller:
             state = gauged.state if gauged is not None and gauged.state else "not looked at"
             lacks = f" (wants {gauged.lacks})" if gauged is not None and gauged.lacks else ""
             says = f"{dimension.label}: {'not measured' if state == 'not looked at' else state}{lacks}"
+            if gauged is not None and gauged.impossible is not None:
+                read = self.size(gauged.impossible.value, dimension.quantity)
+                says = f"{dimension.label}: {read} as it was read, which cannot be right{lacks}"
             return self._told("missing", name, item, says, certain)
         value = self.size(gauged.measure.value, dimension.quantity)
         if gauged.measure.may_grow:
@@ -212,11 +222,13 @@ class Teller:
 
     def limit_from(self, limit: ResolvedLimit) -> str:
         """Where a limit comes from."""
+        fresh = FRESH if limit.fresh else ""
         if not limit.rule_of_thumb:
-            return "the engine sheet" + (f", {limit.read_at}" if limit.read_at else "")
+            return "the engine sheet" + (f", {limit.read_at}" if limit.read_at else "") + fresh
         cite = self._cite(limit.cites[0])
         return (
             f"a rule of thumb ({cite.title}{', ' + cite.at if cite.at else ''}); the maker's manual governs"
+            f"{fresh}"
         )
 
     def _by_house(self, limit: ResolvedLimit, quantity: str) -> str:
@@ -248,9 +260,9 @@ _DIFFERENCE: Final = {"temperature": "temperature_difference"}
 """What the difference of two sizes of a quantity is, where that is another one."""
 
 
-def expanded(u: Decimal, *, at_most: bool = False) -> Decimal:
+def expanded(u: Decimal, *, at_most: bool = False, share: Decimal = Decimal(0)) -> Decimal:
     """What stands after ± at 95 % for a standard uncertainty: rounded as `Teller.spread` says."""
-    return (_DOWN if at_most else _UP).multiply(u, coverage_factor(NINETY_FIVE))
+    return (_DOWN if at_most else _UP).multiply(u, coverage(share))
 
 
 def difference_of(quantity: str) -> str:
@@ -258,9 +270,13 @@ def difference_of(quantity: str) -> str:
     return _DIFFERENCE.get(quantity, quantity)
 
 
-def spread_words(u: Decimal, quantity: str, system: System, *, at_most: bool = False) -> str:
+def spread_words(
+    u: Decimal, quantity: str, system: System, *, at_most: bool = False, share: Decimal = Decimal(0)
+) -> str:
     """`Teller.spread` where there is no case, in one system of units."""
-    return show(expanded(u, at_most=at_most), difference_of(quantity), system=system) if u else ""
+    if not u:
+        return ""
+    return show(expanded(u, at_most=at_most, share=share), difference_of(quantity), system=system)
 
 
 def _stands(outcomes: frozenset[str], limit: str, purpose: str) -> str:

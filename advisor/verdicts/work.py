@@ -37,6 +37,25 @@ class Worker:
         """What an operation hangs on, and nobody has measured, or not closely enough."""
         return self._workshop.facts(index, operation).lacks
 
+    def why_open(
+        self, index: int, bars: Sequence[Barred], feasible: Mapping[str, bool | None]
+    ) -> Iterator[str]:
+        """For work that the bars name, where nobody can tell whether it can be done: what that hangs on."""
+        names = dict.fromkeys(name for bar in bars if "reuse" in bar.answers for name in bar.mend)
+        for name in names:
+            if feasible.get(name, True) is not None:
+                continue
+            facts = self._workshop.facts(index, name)
+            hangs = [*facts.why_open(self._sheet.units), *(self._lacking(each) for each in facts.lacks)]
+            if hangs:
+                yield f"whether it can be done ({self._operations[name].label}) hangs on: {'; '.join(hangs)}"
+
+    def _lacking(self, lack: Lack) -> str:
+        vocabulary = self._workshop.ruleset.vocabulary
+        declared = vocabulary.dimensions if lack.name in vocabulary.dimensions else vocabulary.readings
+        key = self._bench.items[lack.item].key
+        return f"{declared[lack.name].label} of {plain(key.kind)} {key.where}".rstrip()
+
     def purpose(self, lack: Lack, operation: str) -> Purpose | None:
         """The limit that what is lacking is held against before the work; None where it is a size alone."""
         work = self._sheet.parts[self._bench.items[lack.item].key.kind].work.get(operation)
@@ -138,6 +157,15 @@ class Worker:
                 yield (
                     f"size between {operation.sizes[0]} and {operation.sizes[-1]} until the machine shop "
                     "has set it up and shown on which side it is worn; order nothing to that size before"
+                )
+            if band.run_outs:
+                shafts = ", ".join(
+                    f"{plain(self._bench.items[each].key.kind)} {self._bench.items[each].key.where}".strip()
+                    for each in band.run_outs
+                )
+                yield (
+                    f"size not settled: the run-out of {shafts} is not measured, and "
+                    "the same cut takes it out"
                 )
             if band.missing:
                 places = ", ".join(self._bench.items[each].key.where for each in band.missing)

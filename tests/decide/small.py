@@ -175,6 +175,7 @@ dimensions:
       - operator: clearance
         outer: {reading: bore}
         inner: {reading: diameter, on: {runs_on: shaft_journal}}
+    sides: [at_most, at_least]
 operations:
   grind:
     label: grind to undersize

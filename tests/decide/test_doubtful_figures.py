@@ -55,7 +55,6 @@ def test_the_figures_of_a_sound_journal_are_sound(sheet: EngineSheet) -> None:
     [
         ("0 mm", "69.98 mm"),  # a slipped digit
         ("0 mm", "599.9 mm"),  # a slipped point
-        ("0 mm", "5.998 mm"),  # the other way, which would condemn it
         ("-0.25 mm", "59.99 mm"),  # it measures standard, and is said to have been ground
         ("0 mm", "60.02 mm"),  # more on it than a new one may have
     ],
@@ -67,6 +66,14 @@ def test_a_figure_that_cannot_be_right_settles_nothing(sheet: EngineSheet, found
     assert "reuse" in verdict.possible
     assert {"recondition", "replace"} & set(verdict.possible)
     assert any("cannot be right" in ask.says for ask in verdict.asks)
+
+
+def test_less_than_any_part_wears_to_is_asked_about_and_lets_nothing_back(sheet: EngineSheet) -> None:
+    """A slipped point, or a wreck: it is not condemned on that, and it does not go back as it is either."""
+    verdict = _journal(sheet, FOUND, "; ".join(["5.998 mm"] * 4))
+    assert (verdict.verdict, verdict.possible) == ("undecided", ("recondition", "replace"))
+    assert any("cannot be right" in ask.says for ask in verdict.asks)
+    assert any("cannot be right" in note for note in verdict.notes)
 
 
 def test_a_part_may_be_off_its_size_by_its_tolerance_and_the_reading_by_its_error(sheet: EngineSheet) -> None:

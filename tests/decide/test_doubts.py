@@ -20,9 +20,9 @@ def journal(size: str, instrument: str = "micrometer") -> Verdict:
 def test_the_ask_says_how_exact_it_has_to_be_and_with_what() -> None:
     verdict = journal("59.951 mm")
     (ask,) = verdict.asks
-    # 0.001 / 1.644854 = 0.000608, times 1.96, rounded down; the micrometer has 1.96 · 0.005 / √3.
-    assert "0.049 mm (± 0.0057 mm at 95 %)" in ask.says
-    assert "it takes ± 0.0011 mm or better" in ask.says
+    # A rectangle alone: 0.95 of its ± 0.005 mm; of what it takes, 0.9 may reach to the limit.
+    assert "0.049 mm (± 0.0048 mm at 95 %)" in ask.says
+    assert "it takes ± 0.001 mm or better" in ask.says
     assert ask.instruments == ("a better micrometer",)
     (doubt,) = verdict.doubts
     assert (doubt.dimension, doubt.purpose, doubt.limit) == ("wear", "discard", "at most 0.050 mm")

@@ -32,11 +32,12 @@ OPERATORS = {
 _DIMENSIONS = "".join(
     f"  {name}: {{label: {name}, kinds: [shaft_journal], "
     f"quantity: {'share' if operator == 'short_of_new' else 'length'}, "
-    f"formulas: [{{operator: {operator}, reading: diameter}}]}}\n"
+    f"formulas: [{{operator: {operator}, reading: diameter}}], sides: [at_most, at_least]}}\n"
     for name, operator in OPERATORS.items()
 ) + (
     "  least_play: {label: least play, kinds: [half_shell], quantity: length, formulas: [{operator: "
-    "least_clearance, outer: {reading: bore}, inner: {reading: diameter, on: {runs_on: shaft_journal}}}]}\n"
+    "least_clearance, outer: {reading: bore}, inner: {reading: diameter, on: {runs_on: shaft_journal}}}], "
+    "sides: [at_most, at_least]}\n"
 )
 
 LIMITS = {
@@ -111,5 +112,5 @@ def outcomes(of: Gauged, item: int, purpose: Purpose = "reassembly") -> dict[str
 
 
 def mm(micrometres: int) -> str:
-    """A length in mm, typed exactly."""
-    return f"{Decimal(micrometres) / 1000:f} mm"
+    """A length in mm, typed so finely that its digits add nothing."""
+    return f"{Decimal(micrometres) / 1000:.6f} mm"

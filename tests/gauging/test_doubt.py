@@ -120,7 +120,7 @@ def instruments(found: Settling) -> list[list[tuple[str, str]]]:
 def test_the_instrument_that_is_exact_enough_is_named() -> None:
     found = settled(journals("59.951 mm"), "shaft_journal", "wear")
     assert found is not None
-    assert float(found.needed) == pytest.approx(0.001 / 1.644854, rel=1e-6)
+    assert float(found.needed) == pytest.approx(0.001 / 1.558846, rel=1e-6)
     assert instruments(found) == [[("diameter", "exact_micrometer")]]
     assert found.worth_measuring
 
@@ -195,3 +195,21 @@ def test_a_certificate_speaks_for_the_instrument_that_was_used_and_for_no_other(
 def test_what_lacks_readings_is_no_doubt_that_an_instrument_settles() -> None:
     text = journals("59.951 mm").replace(", rear y: 59.951 mm", "")
     assert settled(text, "shaft_journal", "wear") is None
+
+
+def test_only_instruments_whose_range_holds_the_size_are_offered(tmp_path: Path) -> None:
+    """A micrometer from 75 mm up is no help at 60 mm, however exact it is."""
+    fine = "limit: 0.0005 mm, from: 75 mm, "
+    rules = small.ruleset(tmp_path, instruments=small.INSTRUMENTS.replace("limit: 0.0005 mm, ", fine))
+    assert settled(journals("59.951 mm"), "shaft_journal", "wear") is not None
+    found = settled(journals("59.951 mm"), "shaft_journal", "wear", rules)
+    assert found is not None
+    assert (found.ways, found.again) == ((), ())
+
+
+def test_digits_that_were_left_out_can_be_read_with_the_same_instrument() -> None:
+    """To a hundredth, 0.020 mm of 0.050 mm is clear; to a whole millimetre it is not."""
+    assert settled(journals("59.98 mm", "exact_micrometer"), "shaft_journal", "wear") is None
+    found = settled(journals("60 mm", "exact_micrometer"), "shaft_journal", "wear")
+    assert found is not None
+    assert [("diameter", "exact_micrometer")] in instruments(found)

@@ -108,7 +108,12 @@ def test_a_comparing_instrument_has_the_error_of_what_set_it() -> None:
     """By hand, GUM 5.1.2: 3² + 5² over 3 for gauge and micrometer (rectangular), 3² over 12 for scatter,
     and 5² over 3 and 2² over 12 for the micrometer on the journal, in µm²."""
     found = play("with: bore_gauge", "with: micrometer")
-    assert float(variance(found)) * 1e6 == pytest.approx((9 + 25) / 3 + 9 / 12 + 25 / 3 + 4 / 12)
+    iron, light = MATERIALS["grey iron"].expansion, MATERIALS["aluminium 356"].expansion
+    # Nobody says how warm the shop was: 20 °C within 10 K, alike for both, and the scale drops out.
+    warmth = (float(iron) * 60050 - float(light) * 59990) ** 2 * 100 / 3
+    assert float(variance(found)) * 1e6 == pytest.approx(
+        (9 + 25) / 3 + 9 / 12 + 25 / 3 + 4 / 12 + warmth, rel=1e-3
+    )
 
 
 def test_the_micrometer_that_set_the_bore_gauge_drops_out_of_the_play() -> None:
@@ -211,16 +216,19 @@ def test_an_aluminium_piston_in_an_iron_bore_at_shop_temperature() -> None:
 
 
 def test_the_same_through_a_typed_case() -> None:
-    cold, warm = (play("with: micrometer", "with: micrometer", head) for head in ("", "temperature: 28 °C"))
+    cold, warm = (
+        play("with: micrometer", "with: micrometer", f"temperature: {each} °C") for each in ("20", "28")
+    )
     assert cold.measure is not None
     assert warm.measure is not None
     gained = (warm.measure.value - cold.measure.value) * 1000
     expansion = (MATERIALS["aluminium 356"].expansion - MATERIALS["grey iron"].expansion) * 60 * 8 * 1000
     assert gained == pytest.approx(expansion, abs=D("0.02"))
     assert warm.measure.variance > cold.measure.variance
-    at_20 = play("with: micrometer", "with: micrometer", "temperature: 20 °C")
-    assert at_20.measure is not None
-    assert at_20.measure.value == cold.measure.value
+    untold = play("with: micrometer", "with: micrometer")
+    assert untold.measure is not None
+    assert untold.measure.value == cold.measure.value
+    assert untold.measure.variance > warm.measure.variance
 
 
 def test_a_part_with_a_temperature_of_its_own() -> None:

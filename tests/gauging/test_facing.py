@@ -111,6 +111,7 @@ def test_a_published_skim() -> None:
         ("  chamber_opening: 55.3 mm", "  chamber_opening: 68.000 mm"),
         ("  crown_volume: 41.0 cm³", f"  crown_volume: {8.9107 - circle(68) * (1.3 - 0.43) / 1000:.4f} cm³"),
         ("  gasket_bore: 102.0 mm", "  gasket_bore: 68.000 mm"),
+        ("piston_diameter: 99.880 mm", "piston_diameter: 67.880 mm"),
     )
     shop = workshop(engine, (PISTON_TWO, ("along_left: 0.16 mm", "along_left: 0.23 mm")))
     facts = shop.facts(item(shop, "cylinder_head"), "skim_head")
@@ -188,3 +189,13 @@ def test_a_head_out_of_flat_by_nobody_knows_what() -> None:
     )
     facts = shop.facts(item(shop, "cylinder_head"), "skim_head")
     assert (facts.feasible, [each.name for each in facts.lacks]) == (None, ["head_out_of_flat"])
+
+
+def test_where_it_hangs_on_the_gasket_alone_the_grades_are_named() -> None:
+    """Beside the largest protrusion listed, and within the error of the reading of it: nothing is missing."""
+    thin = [("over: 0.50 mm, up_to: 0.60 mm", "over: 0.50 mm, up_to: 0.515 mm")]
+    facts = deck(thin)
+    assert (facts.feasible, facts.lacks) == (None, ())
+    (why,) = [each for each in facts.why_open() if "head gaskets" in each]
+    assert "1 notch (0.25 mm to 0.40 mm)" in why
+    assert "3 notches (0.50 mm to 0.515 mm)" in why

@@ -30,7 +30,7 @@ ENGINE = sheet(limits())
 @settings(max_examples=40)
 def test_inches_and_millimetres_stand_alike_to_the_last_digit(readings: list[int], most: int) -> None:
     """Sizes in ten-thousandths of an inch, typed once in inches and once in mm (1 in = 25.4 mm exactly)."""
-    in_inches = [f"{Decimal(each) / 10_000:f} in" for each in readings]
+    in_inches = [f"{Decimal(each) / 10_000:.4f} in" for each in readings]
     in_mm = [f"{Decimal(each) * Decimal('25.4') / 10_000:f} mm" for each in readings]
     limit = Decimal(most) / 10_000
     found = [

@@ -191,11 +191,11 @@ def read(text: str, instrument: str | None = None, error: str | None = None) -> 
 @pytest.mark.parametrize(
     ("reading", "error"),
     [
-        (read("86 mm"), "0.010"),
-        (read("40 mm"), "0.010"),
-        (read("40 mm", "short_gauge"), "0.004"),
-        (read("40 mm", "short_gauge", "0.0001 in"), "0.00254"),
-        (read("500 mm"), "0.010"),
+        (read("86.000 mm"), "0.010"),
+        (read("40.000 mm"), "0.010"),
+        (read("40.000 mm", "short_gauge"), "0.004"),
+        (read("40.000 mm", "short_gauge", "0.0001 in"), "0.00254"),
+        (read("500.000 mm"), "0.010"),
     ],
 )
 def test_the_error_is_the_certificates_or_the_instruments_or_the_worst_of_the_usual_ones(

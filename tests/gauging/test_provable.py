@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from advisor.gauging import Confidence, Measure, standing
 from advisor.gauging.provable import Unprovable, unprovable
+from advisor.gauging.spread import deviate
 from advisor.sheets.crosscheck import load_ruleset
 from tests.decide import small
 from tests.decide.deciding import small_rules
@@ -54,7 +55,7 @@ def test_it_says_what_there_is_and_what_it_takes() -> None:
     (each,) = found("dimension: taper, purpose: new, at_most: 0.0006 mm")
     assert (each.part, each.instruments) == ("shaft_journal", ("exact_micrometer",))
     assert float(each.best) == pytest.approx(2**0.5 * FINE, rel=1e-9)
-    assert float(each.needed) == pytest.approx(0.0006 / 1.644854, rel=1e-6)
+    assert float(each.needed) == pytest.approx(0.0006 / float(deviate(D("0.95"), D("0.5"))), rel=1e-6)
 
 
 def test_a_discard_limit_that_holds_its_own_margin_is_not_looked_at() -> None:
@@ -71,11 +72,12 @@ def test_two_sided_it_is_told_where_no_size_at_all_would_stand_inside(tenths: in
     low, high = D("0.05"), D("0.05") + D(tenths) / 10_000
     told = found(shell=f"dimension: play, purpose: new, at_least: {low} mm, at_most: {high} mm")
     # The bore by the rig's only instrument for it, the journal by the better one.
-    variance = D("0.005") ** 2 / 3 + D("0.0005") ** 2 / 3
+    lead = D("0.005") ** 2 / 3
+    variance = lead + D("0.0005") ** 2 / 3
     inside = [
         step
         for step in range(2 * tenths + 1)
-        if standing(Measure(low + D(step) / 20_000, variance), low, high, Confidence())
+        if standing(Measure(low + D(step) / 20_000, variance, lead=lead), low, high, Confidence())
         == frozenset(("inside",))
     ]
     assert bool(told) == (not inside)

@@ -62,7 +62,7 @@ def test_repeatability_of_a_mean_is_that_of_one_over_the_number() -> None:
 
 def test_a_wider_scatter_than_the_instruments_counts_in_its_place() -> None:
     """By hand: 60.000, 60.006 and 60.012 have a variance of 36 µm² with two degrees of freedom."""
-    found = taken({"top x": ("60.000 mm", "60.006 mm", "60.012 mm"), "top y": ("60 mm",)})
+    found = taken({"top x": ("60.000 mm", "60.006 mm", "60.012 mm"), "top y": ("60.000 mm",)})
     (mean,) = (part for part in found.parts_at("top x") if "mean of 3" in part.name)
     assert (mean.variance, mean.freedom) == (D("0.000036") / 3, 2)
     assert parts(found, "top y")["repeatability"] == D("0.000036")
@@ -82,7 +82,7 @@ def test_repeating_never_makes_a_reading_worse_than_its_worst(offsets: list[int]
 def test_two_readings_of_one_spot_that_cannot_both_be_right() -> None:
     """10 µm either way and 6 µm of scatter: readings up to 26 µm apart are possible, and no further."""
     assert taken({"top x": ("60.000 mm", "60.026 mm")}).wrong == ""
-    found = taken({"top x": ("60.000 mm", "60.027 mm"), "top y": ("60 mm",)})
+    found = taken({"top x": ("60.000 mm", "60.027 mm"), "top y": ("60.000 mm",)})
     assert found.wrong == "at top x, 60.000 mm and 60.027 mm cannot both be right"
     assert found.values == {}
 

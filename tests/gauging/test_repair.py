@@ -108,7 +108,7 @@ def test_whether_a_listed_size_serves(wear: int, possible: bool | None) -> None:
 
 def test_no_size_beyond_the_furthest_is_offered() -> None:
     for furthest, steps in (("59.600", ["-0.25"]), ("59.500", ["-0.25", "-0.50"])):
-        short = ENGINE.replace("stock: 0.05 mm", f"stock: 0.05 mm, furthest: {furthest} mm")
+        short = ENGINE.replace("stock: 0.050000 mm", f"stock: 0.05 mm, furthest: {furthest} mm")
         found = band(dict.fromkeys((1, 2, 3), NEW - 150), engine=short)
         assert found.steps == tuple(map(Decimal, steps))
         assert found.possible is (True if furthest == "59.500" else None)

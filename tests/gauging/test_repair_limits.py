@@ -56,10 +56,10 @@ def mains(run_out: str, listed: bool = True) -> RepairBand:
 
 def test_the_run_out_of_the_shaft_is_taken_out_as_well() -> None:
     without = mains("{value: could not be measured}")
-    bent = mains("{limit_of_error: 0.002 mm, value: 0.08 mm}")
+    bent = mains("{limit_of_error: 0.002 mm, value: 0.080 mm}")
     assert without.needs is not None
     assert bent.needs == (without.needs[0], without.needs[1] + Decimal("0.082"))
-    assert mains("{limit_of_error: 0.002 mm, value: 0.08 mm}", listed=False).needs == without.needs
+    assert mains("{limit_of_error: 0.002 mm, value: 0.080 mm}", listed=False).needs == without.needs
 
 
 def test_run_out_may_ask_for_the_next_size() -> None:

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from advisor.gauging.measure import Measure
+from advisor.gauging.spread import deviate
 from advisor.gauging.standing import (
     Confidence,
     probability_inside,
     probability_outside,
     standing,
-    z_squared,
 )
 from advisor.sheets.conditions import Outcome
 
@@ -61,7 +61,7 @@ def test_probability_of_a_size_beyond_its_limit() -> None:
 @pytest.mark.parametrize(("sure", "factor"), [("0.95", "1.645"), ("0.99", "2.33")])
 def test_guard_band_factors(sure: str, factor: str) -> None:
     """pihin.eu/compliance, citing EURACHEM/CITAC 2007: 1.64(5) u for 95 %, 2.33 u for 99 %, one-sided."""
-    assert abs(z_squared(D(sure)).sqrt() - D(factor)) < D("0.005")
+    assert abs(deviate(D(sure)) - D(factor)) < D("0.005")
 
 
 @pytest.mark.parametrize(

@@ -28,12 +28,21 @@ def rules() -> RuleSet:
         return small.ruleset(Path(folder))
 
 
-def codes(text: str) -> list[str]:
+def codes(text: str, rule_set: RuleSet | None = None) -> list[str]:
     try:
-        small.engine(rules(), text)
+        small.engine(rule_set or rules(), text)
     except Faults as faults:
         return [fault.code for fault in faults.faults]
     return []
+
+
+@cache
+def two_sided() -> RuleSet:
+    """The small rule set, with wear that may be limited from below too."""
+    two = "formulas: [{operator: below_size, reading: diameter}]\n    sides: [at_most, at_least]"
+    vocabulary = small.VOCABULARY.replace("formulas: [{operator: below_size, reading: diameter}]", two)
+    with TemporaryDirectory() as folder:
+        return small.ruleset(Path(folder), vocabulary=vocabulary)
 
 
 def limits(*texts: str) -> str:
@@ -83,7 +92,27 @@ def test_new_lies_inside_reassembly_and_reassembly_inside_discard(
         *(f"dimension: wear, purpose: {purpose}, {side}" for purpose, side in reversed(sides.items()))
     )
     for each in (text, turned):
-        assert codes(each) == ([] if sound else ["limit-nesting"])
+        assert codes(each, two_sided()) == ([] if sound else ["limit-nesting"])
+
+
+@pytest.mark.parametrize(
+    ("new", "discard", "sound"),
+    [
+        ("at_least: 0.01 mm, at_most: 0.02 mm", "at_most: 0.05 mm", True),
+        ("at_most: 0.02 mm", "at_least: 0.05 mm", False),
+        ("at_least: 0.02 mm", "at_least: 0.01 mm, at_most: 0.05 mm", True),
+    ],
+)
+def test_a_looser_purpose_keeps_a_side_of_the_tighter_one(new: str, discard: str, sound: bool) -> None:
+    """What wears one way only may have one side less at its end; another side altogether is a slip."""
+    text = limits(f"dimension: wear, purpose: new, {new}", f"dimension: wear, purpose: discard, {discard}")
+    assert codes(text, two_sided()) == ([] if sound else ["limit-side"])
+
+
+def test_a_limit_lies_on_the_side_on_which_a_size_goes_wrong() -> None:
+    assert codes(limits("dimension: wear, purpose: discard, at_least: 0.05 mm")) == ["limit-side"]
+    assert codes(limits("dimension: taper, purpose: discard, at_least: 0.05 mm")) == ["limit-side"]
+    assert codes(limits("dimension: wear, purpose: discard, at_least: 0.05 mm"), two_sided()) == []
 
 
 def test_limits_of_two_dimensions_have_nothing_to_do_with_one_another() -> None:
