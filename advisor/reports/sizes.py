@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from advisor.explain.sizes import DimensionSize, ItemSizes, LimitSize, RepairSize
-from advisor.reports.paper import Paper, joined
+from advisor.faults import joined
+from advisor.reports.paper import Paper
 from advisor.schema import sentence
 from advisor.sheets.place_words import places as where
 from advisor.verdicts.doubts import instruments
