@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from advisor.sheets.base import AnyQuantity, Count, FaultError, Located, Name, Sheet, Words
-from advisor.sheets.vocabulary import Cite, Metal
+from advisor.sheets.vocabulary import Cite, Metal, OneOrMany
 from advisor.units import Quantity
 
 Tier = Literal["official", "official reprint", "trade guide", "rule of thumb", "special engine", "memory"]
@@ -116,7 +116,9 @@ class Acceptance(Located):
     """A finding of `advisor rules check` that the author has looked at and lets stand."""
 
     finding: str = Field(max_length=60, description="the code of the finding")
-    subject: str = Field(max_length=300, description="what it is about, as the finding names it")
+    subject: Annotated[list[Annotated[str, Field(max_length=300)]], OneOrMany] = Field(
+        description="what it is about, as the finding names it; one, or a list of those with one reason"
+    )
     because: Words
 
 

@@ -52,14 +52,15 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
     by_name = {(each.code, each.subject): each for each in found}
     accepted: dict[tuple[str, str], Accepted] = {}
     idle: list[RuleFinding] = []
-    for index, each in enumerate(manifest.accept):
-        key = each.finding, each.subject
+    named = [(index, each, subject) for index, each in enumerate(manifest.accept) for subject in each.subject]
+    for index, each, about in named:
+        key = each.finding, about
         finding = by_name.get(key)
         if finding is not None and key not in accepted:
             accepted[key] = Accepted(finding, each.because)
             continue
         subjects = [subject for code, subject in by_name if code == each.finding]
-        close = nearest(each.subject, subjects)
+        close = nearest(about, subjects)
         if not close and each.finding not in SORTS:
             close = nearest(each.finding, SORTS)
         twice = key in accepted
@@ -69,8 +70,8 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
         idle.append(
             RuleFinding(
                 "acceptance-idle",
-                f"{each.finding}: {each.subject}",
-                f"the manifest accepts {each.finding} of {each.subject} "
+                f"{each.finding}: {about}",
+                f"the manifest accepts {each.finding} of {about} "
                 + ("a second time" if twice else "and there is no such finding"),
                 f'drop it, or did you mean "{close}"?' if close and not twice else "drop it",
                 document.positions["accept", index],
