@@ -46,7 +46,7 @@ def load_rules(folder: str | Path | None = None) -> RuleSet:
     from advisor.sheets.crosscheck import load_ruleset
 
     ruleset = load_ruleset(path)
-    faults = check_cycles(ruleset.rules)
+    faults = check_cycles(ruleset.rules, ruleset.on_suspicion)
     if faults:
         raise Faults(faults)
     # What was changed while it was being read is not kept under the name of what stood there before.

@@ -148,13 +148,15 @@ class _Reader(EntryReader):
                 for index, key in enumerate(keys)
                 if key.kind == entry.part and (key.place in places or entry.place.strip() in ("", "all"))
             ]
+        if isinstance(entry, ExpectedItem) and entry.origin is not None:
+            found = [index for index in found if keys[index].origin == entry.origin]
         if not found:
             self.fault(
                 path,
                 "expects-no-item",
                 f"no {entry.part} on this bench is meant by this entry",
-                "a part with the place, or the tag, that the case gives it",
-                "correct place or tag",
+                "a part with the place, the tag or the origin that the case gives it",
+                "correct place, tag or origin",
             )
         return found
 

@@ -220,7 +220,7 @@ def check_rule_set(folder: Path) -> tuple[Checked, RuleSet | None, RuleSetFiles 
     whole, found = merge(files)
     found += check_names(whole, files)
     if not found:
-        found += check_cycles(whole.rules)
+        found += check_cycles(whole.rules, whole.on_suspicion)
         # Examples speak in the words of the rule set; while those are wrong they prove nothing.
         ran = run_examples(whole, files)
         found += ran.faults

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from advisor.authoring.examples import ExampleWorld
 from advisor.authoring.mcdc import DecisionTree, Truth, Vector, outcome, tree_of
 from advisor.chain.plain import PlainRule, evaluate, prepare
+from advisor.chain.ready import plain_rules
 from advisor.chain.world import World
 from advisor.faults import OurFault
 from advisor.sheets.conditions import Condition
@@ -34,14 +35,14 @@ class Tracer:
     def __init__(self, ruleset: RuleSet) -> None:
         self.ruleset = ruleset
         self.trees: tuple[DecisionTree, ...] = tuple(tree_of(rule.condition) for rule in ruleset.rules)
-        rules = [PlainRule(rule.for_, rule.condition, tuple(rule.then.concern)) for rule in ruleset.rules]
+        rules = plain_rules(ruleset.rules)
         self._leaf: dict[tuple[str, Condition], int] = {}
         for rule, tree in zip(ruleset.rules, self.trees, strict=True):
             for each in tree.conditions:
                 if (rule.for_, each) not in self._leaf:
                     self._leaf[rule.for_, each] = len(rules)
                     rules.append(PlainRule(rule.for_, each, ()))
-        self._prepared = prepare(rules)
+        self._prepared = prepare(rules, ruleset.on_suspicion)
 
     def traces(self, world: World, only: int | None = None) -> Iterator[Trace]:
         """Every rule on every item of its kind, or one rule; rules without a condition are left out."""

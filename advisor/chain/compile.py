@@ -7,7 +7,7 @@ related items and absences become facts of the item itself that `run` tells when
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Protocol, TypeAlias
 
@@ -32,6 +32,11 @@ class RuleLike(Protocol):
     @property
     def concerns(self) -> tuple[str, ...]:
         """The concerns that it concludes."""
+        ...
+
+    @property
+    def wants(self) -> tuple[str, ...]:
+        """The findings that it asks for as evidence."""
         ...
 
 
@@ -83,6 +88,10 @@ class Program:
     """By production: the helper fact that it derives, or None."""
     rules: tuple[tuple[str, tuple[str, ...]], ...]
     """By rule: its kind and the concerns that it concludes."""
+    wants: tuple[tuple[str, ...], ...]
+    """By rule: the findings wanted on suspicion that it asks for."""
+    on_suspicion: frozenset[tuple[str, str]]
+    """By kind and name: the findings that count only where they were seen or a rule asks for them."""
     lowered: tuple[Lowered, ...]
     """By rule: its condition, for reading off what a firing used."""
     present: frozenset[str]
@@ -104,15 +113,21 @@ def presence(kind: str) -> str:
     return f"{kind}|"
 
 
-def compile_rules(rules: Sequence[RuleLike], layout: Mapping[str, str]) -> Program:
+def compile_rules(
+    rules: Sequence[RuleLike],
+    layout: Mapping[str, str],
+    on_suspicion: Set[tuple[str, str]] = frozenset(),
+) -> Program:
     """Compile `rules` for an engine laid out as `layout`.
 
-    Raises `advisor.chain.strata.CycleThroughAbsence`; the engine's own limits are checked by the matcher.
+    `on_suspicion` holds, as (kind, finding), the findings that count only where they were seen or a rule asks
+    for them. Raises `advisor.chain.strata.CycleThroughAbsence`; the engine's own limits are checked by the
+    matcher.
     """
     edges: list[Edge] = []
     for number, rule in enumerate(rules):
-        edges += edges_of(number, rule.kind, rule.condition, rule.concerns)
-    return _Compiler(layout, levels(edges)).program(rules)
+        edges += edges_of(number, rule.kind, rule.condition, rule.concerns, rule.wants, on_suspicion)
+    return _Compiler(layout, levels(edges)).program(rules, frozenset(on_suspicion))
 
 
 class _Compiler:
@@ -128,7 +143,7 @@ class _Compiler:
         self._rule_of: list[int | None] = []
         self._helper_of: list[str | None] = []
 
-    def program(self, rules: Sequence[RuleLike]) -> Program:
+    def program(self, rules: Sequence[RuleLike], on_suspicion: frozenset[tuple[str, str]]) -> Program:
         lowered = [self._lower(rule.kind, rule.condition) for rule in rules]
         present = set()
         for number, (rule, tree) in enumerate(zip(rules, lowered, strict=True)):
@@ -162,6 +177,10 @@ class _Compiler:
             rule_of=tuple(self._rule_of),
             helper_of=tuple(self._helper_of),
             rules=tuple((rule.kind, tuple(rule.concerns)) for rule in rules),
+            wants=tuple(
+                tuple(name for name in rule.wants if (rule.kind, name) in on_suspicion) for rule in rules
+            ),
+            on_suspicion=on_suspicion,
             lowered=tuple(lowered),
             present=frozenset(present),
             facts={kind: tuple(each) for kind, each in facts.items()},

@@ -8,7 +8,7 @@ that it checks. A condition means a set of items, those of which it holds; so `a
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from typing import TypeAlias, assert_never
 
@@ -59,14 +59,17 @@ class PlainRule:
     kind: str
     condition: Condition
     concerns: tuple[str, ...]
+    wants: tuple[str, ...] = ()
+    """The findings that it asks for as evidence."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Node:
     """A condition asked of the items of one kind.
 
-    `parts` are the nodes it hangs on: its own parts, the leaf of a related condition, what is absent, and
-    for a concern the conditions of the rules that conclude it for this kind.
+    `parts` are the nodes it hangs on: its own parts, the leaf of a related condition, what is absent, for
+    a concern the conditions of the rules that conclude it for this kind, and for a finding that is wanted
+    on suspicion the conditions of the rules that ask for it.
     """
 
     kind: str
@@ -83,7 +86,7 @@ class PreparedRules:
     roots: tuple[int, ...]
     """By rule: the node of its condition."""
     steady: tuple[int, ...]
-    """The nodes without a concern in them, in the order of `nodes`."""
+    """The nodes that hang on no rule, in the order of `nodes`."""
     moving: tuple[int, ...]
     """The other nodes; those that a node hangs on come before it as far as circles allow."""
     revised: tuple[int, ...]
@@ -102,6 +105,13 @@ class _Case:
     kinds: Mapping[str, Items]
     links: dict[tuple[str, str, str], dict[int, Items]] = field(default_factory=dict)
     sure_links: dict[tuple[str, str, str], dict[int, Items]] = field(default_factory=dict)
+
+    def seen(self, kind: str, finding: str) -> Items:
+        """The items of `kind` on which somebody looked for the finding and could tell."""
+        items = self.kinds.get(kind, _NONE)
+        return frozenset(
+            item for item in items if _state(self.world.items[item], finding, "", self.world) is None
+        )
 
     def linked(self, kind: str, relation: str, other: str) -> dict[int, Items]:
         """By item of `kind`: the items of kind `other` to which the relation links it, or may."""
@@ -131,8 +141,11 @@ class _Case:
         return found
 
 
-def prepare(rules: Sequence[PlainRule]) -> PreparedRules:
+def prepare(rules: Sequence[PlainRule], on_suspicion: Set[tuple[str, str]] = frozenset()) -> PreparedRules:
     """Break the conditions of a rule set down into nodes, once for all cases.
+
+    `on_suspicion` holds, as (kind, finding), the findings that count only where they were seen or a rule asks
+    for them.
 
     A condition may be nested a few hundred levels deep (`RecursionError` beyond); chains of rules may have
     any length.
@@ -140,6 +153,14 @@ def prepare(rules: Sequence[PlainRule]) -> PreparedRules:
     numbers: dict[tuple[str, Condition], int] = {}
     nodes: list[_Node] = []
     moves: list[bool] = []
+
+    def suspected(kind: str, condition: Condition) -> str | None:
+        """The finding that a condition reads, if that is wanted on suspicion."""
+        if isinstance(condition, Found) and (kind, condition.finding) in on_suspicion:
+            return condition.finding
+        if isinstance(condition, EvidenceIs) and (kind, condition.name) in on_suspicion:
+            return condition.name
+        return None
 
     def number(kind: str, condition: Condition) -> int:
         known = numbers.get((kind, condition))
@@ -155,7 +176,8 @@ def prepare(rules: Sequence[PlainRule]) -> PreparedRules:
             case _:
                 below = ()
         nodes.append(_Node(kind, condition, below))
-        moves.append(isinstance(condition, HasConcern) or any(moves[part] for part in below))
+        hangs_on_rules = isinstance(condition, HasConcern) or suspected(kind, condition) is not None
+        moves.append(hangs_on_rules or any(moves[part] for part in below))
         numbers[kind, condition] = len(nodes) - 1
         return len(nodes) - 1
 
@@ -164,10 +186,16 @@ def prepare(rules: Sequence[PlainRule]) -> PreparedRules:
     for rule, root in zip(rules, roots, strict=True):
         for concern in rule.concerns:
             concluding.setdefault((rule.kind, concern), {})[root] = None
+    asking: dict[tuple[str, str], dict[int, None]] = {}
+    for rule, root in zip(rules, roots, strict=True):
+        for finding in rule.wants:
+            asking.setdefault((rule.kind, finding), {})[root] = None
     for index, node in enumerate(nodes):
         if isinstance(node.condition, HasConcern):
             parts = tuple(concluding.get((node.kind, node.condition.concern), ()))
             nodes[index] = _Node(node.kind, node.condition, parts)
+        elif (wanted := suspected(node.kind, node.condition)) is not None:
+            nodes[index] = _Node(node.kind, node.condition, tuple(asking.get((node.kind, wanted), ())))
     absences = [index for index, node in enumerate(nodes) if isinstance(node.condition, Absent)]
     hanging: list[list[int]] = [[] for _ in nodes]
     for index, node in enumerate(nodes):
@@ -301,6 +329,12 @@ def _compound(
             )
         case Absent():
             return items - other[node.parts[0]]
+        case Found() | EvidenceIs():
+            name = node.condition.finding if isinstance(node.condition, Found) else node.condition.name
+            seen = case.seen(node.kind, name)
+            asked_for = _NONE.union(*[reading[part] for part in node.parts])
+            possible, certain = _evidence(node.condition, case.world, items)
+            return (certain if as_certain else possible) & (seen | asked_for)
         case _:
             raise TypeError(f"hangs on nothing: {node.condition}")
 

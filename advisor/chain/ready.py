@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import threading
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from advisor.chain.compile import Program, compile_rules
@@ -50,12 +50,22 @@ _ready: OrderedDict[tuple[str, tuple[tuple[str, str], ...]], Ready] = OrderedDic
 _ready_lock = threading.Lock()
 
 
-def check_cycles(rules: tuple[RuleText, ...]) -> list[Fault]:
+def plain_rules(rules: Sequence[RuleText]) -> list[PlainRule]:
+    """Rules as both engines take them."""
+    return [
+        PlainRule(rule.for_, rule.condition, tuple(rule.then.concern), rule.then.findings_wanted)
+        for rule in rules
+    ]
+
+
+def check_cycles(
+    rules: tuple[RuleText, ...], on_suspicion: Set[tuple[str, str]] = frozenset()
+) -> list[Fault]:
     """A fault that shows the circle, where a concern hangs on its own absence."""
     edges = [
         edge
-        for number, rule in enumerate(rules)
-        for edge in edges_of(number, rule.for_, rule.condition, rule.then.concern)
+        for number, rule in enumerate(plain_rules(rules))
+        for edge in edges_of(number, rule.kind, rule.condition, rule.concerns, rule.wants, on_suspicion)
     ]
     try:
         levels(edges)
@@ -120,9 +130,9 @@ def ready_for(ruleset: RuleSet, layout: Mapping[str, str]) -> Ready:
         if ready is not None:
             _ready.move_to_end(key)
             return ready
-    rules = [PlainRule(rule.for_, rule.condition, tuple(rule.then.concern)) for rule in ruleset.rules]
-    program = compile_rules(rules, layout)
-    made = Ready(program, prepare(rules), DurableMatcher(program.network))
+    rules = plain_rules(ruleset.rules)
+    program = compile_rules(rules, layout, ruleset.on_suspicion)
+    made = Ready(program, prepare(rules, ruleset.on_suspicion), DurableMatcher(program.network))
     with _ready_lock:
         # Another thread may have made the same meanwhile.
         ready = _ready.setdefault(key, made)

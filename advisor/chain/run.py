@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from advisor.chain.compile import Both, Fact, Lowered, Program, presence
-from advisor.chain.evidence import may_be, reader
+from advisor.chain.evidence import extent_of, may_be, reader
 from advisor.chain.network import Matcher
+from advisor.chain.strata import suspected
 from advisor.chain.world import World
 from advisor.sheets.conditions import Absent, HasConcern, Leaf, Related
 
@@ -89,38 +90,52 @@ class _Board:
             assert isinstance(fact.leaf, Related)  # the compiler's own sorting
             if isinstance(fact.leaf.leaf, HasConcern):
                 self._watching[fact.leaf.kind, fact.leaf.leaf.concern].append(fact)
+        self._asked_for: set[tuple[str, int]] = set()
+        """Findings wanted on suspicion for which a rule asks, by name and engine item."""
+        self._held_back: dict[tuple[str, int], list[Fact]] = defaultdict(list)
+        """What such findings would say if asked for, by name and engine item."""
         self._askers: dict[tuple[str, str], dict[int, list[int]]] = {}
         self._numbers: dict[tuple[str, str, int], tuple[int, int]] = {}
         """How many items each is or may be linked to, and how many surely, by relation, kind and asker."""
 
     def tell_evidence(self) -> None:
         """Tell what is known, in both readings, of each item and of the items it is linked to."""
-        items = self._world.items
         for kind, indices in self._by_kind.items():
             if kind in self._program.present:
                 for index in indices:
                     self._tell(presence(kind), 2 * index)
                     self._tell(presence(kind), 2 * index + 1)
             for fact in self._program.facts.get(kind, ()):
-                read = reader(fact.leaf, self._world)
-                for index in indices:
-                    certain, possible = read(items[index])
-                    if certain:
-                        self._tell(fact.name, 2 * index)
-                    if possible:
-                        self._tell(fact.name, 2 * index + 1)
+                self._read(fact, fact.leaf, kind)
         for fact in self._program.related:
             related = fact.leaf
             assert isinstance(related, Related)
-            if isinstance(related.leaf, HasConcern):
-                continue
-            read = reader(related.leaf, self._world)
-            for index in self._by_kind[related.kind]:
-                certain, possible = read(items[index])
-                if certain:
-                    self._credit(fact, index, 0)
-                if possible:
-                    self._credit(fact, index, 1)
+            if not isinstance(related.leaf, HasConcern):
+                self._read(fact, related.leaf, related.kind)
+
+    def _read(self, fact: Fact, leaf: Leaf | Related | Absent, kind: str) -> None:
+        """Tell what a leaf of `fact` says of each item of `kind`, or hold it back until it is asked for."""
+        read = reader(leaf, self._world)
+        finding = suspected(kind, leaf, self._program.on_suspicion)
+        for index in self._by_kind[kind]:
+            unseen = finding is not None and self._unseen(finding, index)
+            for reading, holds in enumerate(read(self._world.items[index])):
+                if holds and unseen:
+                    assert finding is not None
+                    self._held_back[finding, 2 * index + reading].append(fact)
+                elif holds:
+                    self._say(fact, index, reading)
+
+    def _unseen(self, finding: str, index: int) -> bool:
+        """Whether it is open what a finding on an item is."""
+        return extent_of(self._world.items[index], finding, self._world).state is not None
+
+    def _say(self, fact: Fact, index: int, reading: int) -> None:
+        """A fact about evidence holds of an item: of that itself, or for all that are linked to it."""
+        if isinstance(fact.leaf, Related):
+            self._credit(fact, index, reading)
+        else:
+            self._tell(fact.name, 2 * index + reading)
 
     def conclude(self, production: int, engine_item: int) -> None:
         """Take note of a match: tell the helper fact it derives, or what the rule concludes."""
@@ -141,6 +156,10 @@ class _Board:
                 self._tell(fact.name, engine_item)
             for watcher in self._watching.get((kind, concern), ()):
                 self._credit(watcher, engine_item >> 1, engine_item & 1)
+        for finding in self._program.wants[rule]:
+            self._asked_for.add((finding, engine_item))
+            for fact in self._held_back.pop((finding, engine_item), ()):
+                self._say(fact, engine_item >> 1, engine_item & 1)
 
     def judge_absences(self, level: int) -> None:
         """Tell each absence of this level: certain where the concern is not possible, and conversely."""
@@ -264,9 +283,17 @@ class _Board:
             if (
                 (leaf.leaf.concern, 2 * other + reading) in self._concluded
                 if isinstance(leaf.leaf, HasConcern)
-                else may_be(leaf.leaf, self._world.items[other], self._world)[reading]
+                else self._evident(leaf.leaf, leaf.kind, other, reading)
             )
         ]
+
+    def _evident(self, leaf: Leaf, kind: str, index: int, reading: int) -> bool:
+        """Whether a leaf about evidence holds of an item, given what was asked for."""
+        finding = suspected(kind, leaf, self._program.on_suspicion)
+        held_back = finding is not None and self._unseen(finding, index)
+        if held_back and (finding, 2 * index + reading) not in self._asked_for:
+            return False
+        return may_be(leaf, self._world.items[index], self._world)[reading]
 
     def _true(self, tree: Lowered, engine_item: int) -> bool:
         """Whether a lowered condition holds, by what has been told."""

@@ -1,19 +1,32 @@
 """Levels of concerns: what looks at the absence of a concern stands above all that can conclude it.
 
-A concern that hangs on its own absence, however indirectly, has no level; `CycleThroughAbsence` carries
-the circle so that it can be shown.
+That evidence wanted on suspicion is asked for counts as a concern here: what reads such a finding hangs on
+the rules that ask for it. A concern that hangs on its own absence, however indirectly, has no level;
+`CycleThroughAbsence` carries the circle so that it can be shown.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from advisor.sheets.conditions import Absent, Condition, HasConcern, Related, leaves
+from advisor.sheets.conditions import (
+    Absent,
+    Condition,
+    EvidenceIs,
+    Found,
+    HasConcern,
+    Leaf,
+    Related,
+    leaves,
+)
 
 Node: TypeAlias = tuple[str, str]
 """A concern of a kind of part: (kind, concern)."""
+
+ASKED_FOR = "asked for: "
+"""Before the name of a finding: the node of its being asked for. No concern has a name like it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,16 +48,34 @@ class CycleThroughAbsence(Exception):
         super().__init__(f"{path} -> {edges[0].head[1]} on {edges[0].head[0]}")
 
 
-def edges_of(rule: int, kind: str, condition: Condition, concerns: Iterable[str]) -> list[Edge]:
-    """What each concern of a rule hangs on."""
+def suspected(kind: str, leaf: Leaf | Related | Absent, on_suspicion: Set[tuple[str, str]]) -> str | None:
+    """The finding that a leaf about an item of `kind` reads, if it counts only where asked for or seen."""
+    match leaf:
+        case Found(finding=name) | EvidenceIs(name=name) if (kind, name) in on_suspicion:
+            return name
+    return None
+
+
+def edges_of(
+    rule: int,
+    kind: str,
+    condition: Condition,
+    concerns: Iterable[str],
+    wants: Iterable[str] = (),
+    on_suspicion: Set[tuple[str, str]] = frozenset(),
+) -> list[Edge]:
+    """What each concern of a rule hangs on, and each finding wanted on suspicion that it asks for."""
     bodies: list[tuple[Node, bool]] = []
     for leaf in leaves(condition):
         inner, absent = (leaf.of, True) if isinstance(leaf, Absent) else (leaf, False)
-        if isinstance(inner, HasConcern):
-            bodies.append(((kind, inner.concern), absent))
-        elif isinstance(inner, Related) and isinstance(inner.leaf, HasConcern):
-            bodies.append(((inner.kind, inner.leaf.concern), absent))
-    return [Edge((kind, concern), body, absent, rule) for concern in concerns for body, absent in bodies]
+        of, tip = (inner.kind, inner.leaf) if isinstance(inner, Related) else (kind, inner)
+        finding = suspected(of, tip, on_suspicion)
+        if isinstance(tip, HasConcern):
+            bodies.append(((of, tip.concern), absent))
+        elif finding is not None:
+            bodies.append(((of, ASKED_FOR + finding), absent))
+    heads = [*concerns, *(ASKED_FOR + finding for finding in wants if (kind, finding) in on_suspicion)]
+    return [Edge((kind, head), body, absent, rule) for head in heads for body, absent in bodies]
 
 
 def levels(edges: Iterable[Edge]) -> Mapping[Node, int]:

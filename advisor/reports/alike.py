@@ -62,7 +62,7 @@ class Assembly:
 
 def judged(verdict: Verdict, rules: RuleSet) -> bool:
     """Whether anything was judged: the part was opened and the rule set knows what speaks against it."""
-    return verdict.opened and verdict.part in rules.judged_kinds
+    return (verdict.opened or verdict.verdict != "undecided") and verdict.part in rules.judged_kinds
 
 
 def rank(verdict: Verdict) -> int:

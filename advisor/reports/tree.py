@@ -39,7 +39,7 @@ def tree(
     yield from (cautions or Cautions(rules)).lines([verdict], paper, 0)
     yield from work_lines(verdict, paper, 0)
     yield from remark_lines(verdict, paper, 0)
-    if not verdict.opened:
+    if not verdict.opened and verdict.verdict == "undecided":
         return
     yield from branches.section("Because", told.reasons)
     yield from branches.section("Still possible, and why", told.possible)

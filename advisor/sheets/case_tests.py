@@ -7,7 +7,17 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from advisor.sheets.base import FaultError, Located, Name, RuleId, Sheet, Time, Words
-from advisor.sheets.case import BenchEntry, CauseState, CleanUp, Done, FoundSize, OfItems, Risk, Word
+from advisor.sheets.case import (
+    BenchEntry,
+    CauseState,
+    CleanUp,
+    Done,
+    FoundSize,
+    ItemOrigin,
+    OfItems,
+    Risk,
+    Word,
+)
 from advisor.sheets.vocabulary import Answer, OneOrMany
 
 UNANSWERED = "unanswered"
@@ -36,6 +46,9 @@ class ExpectedItem(OfItems):
     """What is expected of one item, or of several alike. What is left out is not looked at."""
 
     part: Word
+    origin: ItemOrigin | None = Field(
+        default=None, description="only items of this origin: at one place there may be several"
+    )
     verdict: ExpectedVerdict | None = Field(
         default=None, description="`unanswered` where the author has still to say"
     )

@@ -90,6 +90,7 @@ class EnginePart(Located):
     """One kind of part as this engine has it."""
 
     quantity: Count | None = Field(default=None, description="left out, one for each place on its axes")
+    places: list[str] = Field(default=[], description="those there are of it; left out, all on its axes")
     number: str = Field(default="", max_length=80, description="the maker's part number")
     made: dict[Name, str] = Field(
         default={}, description="material and treatment, by the properties of the kind"

@@ -148,9 +148,12 @@ class _Sheet(Checker):
                 f"add {name} to the parts, or drop its pairs",
             )
             return False
+        there = self._sheet.parts[name].places
         words = text.split(" ") if text else []
-        if len(words) == len(kind.axes) and all(
-            self._on_axis(axis, word) for axis, word in zip(kind.axes, words, strict=True)
+        if (
+            len(words) == len(kind.axes)
+            and all(self._on_axis(axis, word) for axis, word in zip(kind.axes, words, strict=True))
+            and (not there or text in there)
         ):
             return True
         self.fault(
@@ -195,6 +198,9 @@ class _Sheet(Checker):
                     f"say under axes how many there are on {axis}",
                 )
             places *= values
+        known = [self._place((*path, "places", index), name, text) for index, text in enumerate(part.places)]
+        if known and all(known):
+            places = len(set(part.places))
         if part.quantity is not None and kind.axes and places and part.quantity != places:
             self.fault(
                 (*path, "quantity"),

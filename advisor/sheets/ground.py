@@ -48,13 +48,16 @@ class Ground:
 
     @cached_property
     def places(self) -> Mapping[str, list[Place]]:
-        """By kind on the sheet: its places, in order."""
+        """By kind on the sheet: its places, in order; all on its axes, unless the sheet lists them."""
         kinds = self.ruleset.vocabulary.kinds
-        return {
-            kind: list(itertools.product(*(self.values[axis] for axis in kinds[kind].axes)))
-            for kind in kinds
-            if kind in self.sheet.parts
-        }
+        found: dict[str, list[Place]] = {}
+        for kind in kinds:
+            if kind not in self.sheet.parts:
+                continue
+            there = self.sheet.parts[kind].places
+            every = itertools.product(*(self.values[axis] for axis in kinds[kind].axes))
+            found[kind] = [place for place in every if not there or " ".join(place) in there]
+        return found
 
     @cached_property
     def fitted(self) -> tuple[ItemKey, ...]:

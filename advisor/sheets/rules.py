@@ -329,6 +329,11 @@ class Conclusion(Located):
             )
         return self
 
+    @property
+    def findings_wanted(self) -> tuple[str, ...]:
+        """The findings among the evidence that is asked for."""
+        return tuple(each.finding for each in self.require if each.finding is not None)
+
 
 class Examples(Located):
     """Small cases that must make the rule fire, and others on which it must hold off.

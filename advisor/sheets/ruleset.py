@@ -147,14 +147,33 @@ class RuleSet:
 
     @cached_property
     def consulted_kinds(self) -> frozenset[str]:
-        """Kinds of part that some rule looks at, its own or a related one; nothing hangs on the others."""
+        """Kinds of part that some rule looks at, its own or a related one, or that ask for evidence.
+
+        Nothing hangs on the others.
+        """
         related = {
             leaf.kind
             for rule in self.rules
             for each in leaves(rule.condition)
             if isinstance(leaf := each.of if isinstance(each, Absent) else each, Related)
         }
-        return frozenset(related | {rule.for_ for rule in self.rules})
+        asking = {name for name, kind in self.vocabulary.kinds.items() if kind.evidence}
+        return frozenset(related | asking | {rule.for_ for rule in self.rules})
+
+    @cached_property
+    def on_suspicion(self) -> frozenset[tuple[str, str]]:
+        """By kind and name: findings that count only where they were seen or a rule asks for them.
+
+        What a kind itself asks for is always asked for.
+        """
+        return frozenset(
+            (kind, name)
+            for name, finding in self.vocabulary.findings.items()
+            if finding.wanted == "on suspicion"
+            for kind in finding.kinds
+            if kind in self.vocabulary.kinds
+            and all(each.finding != name for each in self.vocabulary.kinds[kind].evidence)
+        )
 
     @cached_property
     def judged_kinds(self) -> frozenset[str]:

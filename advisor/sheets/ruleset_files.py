@@ -122,7 +122,9 @@ class Acceptance(Located):
     """A finding of `advisor rules check` that the author has looked at and lets stand."""
 
     finding: str = Field(max_length=60, description="the code of the finding")
-    subject: str = Field(max_length=300, description="what it is about, as the finding names it")
+    subject: Annotated[list[Annotated[str, Field(max_length=300)]], OneOrMany] = Field(
+        description="what it is about, as the finding names it; one, or a list of those with one reason"
+    )
     because: Words
 
 

@@ -199,6 +199,11 @@ class Finding(Located):
     look: Words = Field(description="how to look for it")
     moment: Moment = "clean"
     destroyed_by_cleaning: bool = False
+    wanted: Literal["always", "on suspicion"] = Field(
+        default="always",
+        description="on suspicion: where it was not seen it says nothing, unless the kind or a rule asks "
+        "for it",
+    )
     extents: dict[Name, Words]
     minutes: Count | None = None
 
@@ -435,6 +440,10 @@ class Task(Located):
     """Dress, clean, mark, hold: work that changes neither size nor form nor hardness."""
 
     label: Words
+    also_when_replaced: bool = Field(
+        default=False,
+        description="it is done with a part that is replaced too: keep it, ask why, fit the new one so",
+    )
     cautions: list[Name] = []
 
 

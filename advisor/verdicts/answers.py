@@ -85,6 +85,26 @@ def open_answers(
     return Opened(states)
 
 
+def unopened_answers(
+    answers: Collection[Answer], bars: Sequence[Barred], feasible: Mapping[str, bool | None]
+) -> Opened:
+    """Which answers are open for a part that nobody opened: all that no certain bar rules out.
+
+    Nothing stands for certain that is milder than replace, since nothing of the part itself is known.
+    """
+    certain = [bar for bar in bars if bar.certain]
+    states: Mapping[Answer, bool | None] = {}
+    if certain:
+        states = open_answers(answers, certain, (), feasible).open
+    return Opened(
+        {
+            answer: True if answer == "replace" else False if states.get(answer) is False else None
+            for answer in ANSWERS
+            if answer in answers
+        }
+    )
+
+
 def remedies(bars: Sequence[Barred], feasible: Mapping[str, bool | None]) -> tuple[str, ...]:
     """The operations to do where recondition stands: those that mend every certain bar on reuse.
 

@@ -19,7 +19,7 @@ from advisor.sheets.rules import Bar, RuleText
 from advisor.sheets.ruleset import RuleSet
 from advisor.sheets.vocabulary import ANSWERS, Answer, Evidence, Finding, Kind, Operation
 from advisor.verdicts import doubts, wear
-from advisor.verdicts.answers import Barred, Opened, Required, open_answers
+from advisor.verdicts.answers import Barred, Opened, Required, open_answers, unopened_answers
 from advisor.verdicts.asks import Asker, distinct
 from advisor.verdicts.barred_on import barred_on
 from advisor.verdicts.model import (
@@ -44,6 +44,7 @@ from advisor.verdicts.work import Worker, look_before
 
 NO_RULE = "no rule in this rule set speaks of this kind of part: judge it by the maker's manual"
 NOT_OPENED = "not opened, not judged"
+CLOSED = "not opened: judged by what was found on other parts"
 
 NOTHING_MORE = (
     "nothing more can be looked at: what is missing is lost or cannot be judged; "
@@ -78,6 +79,12 @@ class _Judged:
     def barred(self) -> list[Barred]:
         """All bars, whoever they come from."""
         return [*(bar for bar, _, _ in self.bars), *(bar.barred for bar in self.parts)]
+
+    @property
+    def condemning(self) -> list[Barred]:
+        """All bars but those of what is renewed as a matter of course, which nobody does to a closed part."""
+        bars = [bar for bar, written, _ in self.bars if written.ground != "routine"]
+        return [*bars, *(bar.barred for bar in self.parts if bar.ground != "routine")]
 
 
 class Judge:
@@ -132,7 +139,7 @@ class Judge:
 
     def _judge(self, index: int, item: BenchItem) -> Verdict:
         kind = self._vocabulary.kinds[item.key.kind]
-        unheard_of = item.key.kind not in self._ruleset.consulted_kinds and not kind.evidence
+        unheard_of = item.key.kind not in self._ruleset.consulted_kinds
         if unheard_of and len(kind.answers) > 1:
             return self._not_judged(item, kind)
         judged = self._gather(index, kind)
@@ -143,12 +150,14 @@ class Judge:
         spoken_of = item.key.kind in self._ruleset.judged_kinds
         if spoken_of and item.opened:
             opened = open_answers(kind.answers, bars, required, feasible)
+        elif spoken_of:
+            opened = unopened_answers(kind.answers, judged.condemning, feasible)
         else:
             opened = Opened({answer: None for answer in ANSWERS if answer in kind.answers})
         possible = opened.possible
         verdict: VerdictWord = possible[0] if len(possible) == 1 else "undecided"
         operations = self._work.to_do(index, bars, feasible) if verdict == "recondition" else ()
-        tasks = tuple(self._tasks(judged)) if verdict in ("reuse", "undecided", "recondition") else ()
+        tasks = tuple(self._tasks(judged, replaced=verdict == "replace"))
         asks: tuple[Ask, ...] = ()
         doubtful: tuple[Doubt, ...] = ()
         if verdict == "undecided" and spoken_of and item.opened:
@@ -258,12 +267,13 @@ class Judge:
         beyond = not met and state in ("lost", "could not be judged")
         return Required(frozenset(evidence.before), met, beyond, evidence.safe_side, certain)
 
-    def _tasks(self, judged: _Judged) -> Iterator[TaskToDo]:
+    def _tasks(self, judged: _Judged, *, replaced: bool) -> Iterator[TaskToDo]:
         for firing in judged.firings:
             rule = self._ruleset.rules[firing.rule]
-            if firing.certain:
-                for name in rule.then.task:
-                    yield TaskToDo(name, self._vocabulary.tasks[name].label, rule.because, rule.id)
+            for name in rule.then.task if firing.certain else ():
+                task = self._vocabulary.tasks[name]
+                if task.also_when_replaced or not replaced:
+                    yield TaskToDo(name, task.label, rule.because, rule.id)
 
     def _reasons(
         self,
@@ -462,7 +472,7 @@ class Judge:
         verdict = possible[0] if len(possible) == 1 else "undecided"
         item = self._bench.items[index]
         if not item.opened:
-            yield NOT_OPENED
+            yield NOT_OPENED if verdict == "undecided" else CLOSED
         elif not spoken_of:
             yield NO_RULE
         if verdict == "undecided":

@@ -64,8 +64,9 @@ class Worker:
     def to_do(
         self, index: int, bars: Sequence[Barred], feasible: Mapping[str, bool | None]
     ) -> tuple[OperationToDo, ...]:
-        """The work that takes every bar on reuse away."""
-        return tuple(self._operation(index, name) for name in remedies(bars, feasible))
+        """The work that takes every bar on reuse away, in the order in which the vocabulary declares it."""
+        chosen = remedies(bars, feasible)
+        return tuple(self._operation(index, name) for name in self._operations if name in chosen)
 
     def _operation(self, index: int, name: str) -> OperationToDo:
         operation = self._operations[name]

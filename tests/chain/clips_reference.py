@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from pathlib import Path
 from types import TracebackType
 from typing import Literal, NamedTuple, Protocol
@@ -53,6 +53,7 @@ _TEMPLATES = (
     "(deftemplate stage (slot number))",
     "(deftemplate part (slot number) (slot item))",
     "(deftemplate concern (slot name) (slot item) (slot reading))",
+    "(deftemplate open (slot name) (slot item) (slot reading))",
     "(deftemplate fired (slot rule) (slot item) (slot reading))",
 )
 
@@ -86,16 +87,26 @@ class RuleLike(Protocol):
     def condition(self) -> Condition: ...
     @property
     def concerns(self) -> tuple[str, ...]: ...
+    @property
+    def wants(self) -> tuple[str, ...]: ...
 
 
 class ClipsReference:
     """A rule set loaded into CLIPS, to be run over any number of worlds that share `scales`.
 
-    Raises `ValueError` if a concern hangs on its own absence.
+    A finding that is wanted on suspicion is `open` on an item where it was seen, and where a rule asks for
+    it; on kinds where it is in `on_suspicion` it is read only where it is open. Raises `ValueError` if a
+    concern hangs on its own absence.
     """
 
-    def __init__(self, rules: Sequence[RuleLike], scales: Mapping[str, tuple[str, ...]]) -> None:
+    def __init__(
+        self,
+        rules: Sequence[RuleLike],
+        scales: Mapping[str, tuple[str, ...]],
+        on_suspicion: Set[tuple[str, str]] = frozenset(),
+    ) -> None:
         self._scales = scales
+        self._on_suspicion = on_suspicion
         tips = [_bare(leaf) for rule in rules for leaf in leaves(rule.condition)]
         self._findings = {leaf.finding for leaf in tips if isinstance(leaf, Found)}
         self._dimensions = {(leaf.dimension, leaf.purpose) for leaf in tips if isinstance(leaf, Stands)}
@@ -112,11 +123,11 @@ class ClipsReference:
             for leaf in leaves(rule.condition)
             if isinstance(of := leaf.of if isinstance(leaf, Absent) else leaf, Related)
         }
-        stages = _stages(rules)
+        stages = _stages(rules, on_suspicion)
         last = max(stages, default=0)
         constructs = [*_TEMPLATES, _NEXT_STAGE.format(last=last)]
         for number, rule in enumerate(rules):
-            constructs += _Translator(number, rule, stages[number], scales).constructs()
+            constructs += _Translator(number, rule, stages[number], scales, on_suspicion).constructs()
         # CLIPS reads files 25 times as fast as strings, for which clipspy is asked about every character.
         self._folder = tempfile.TemporaryDirectory()
         self._file = Path(self._folder.name) / "case"
@@ -174,6 +185,9 @@ class ClipsReference:
                     f"(finding (item {number}) (name {_text(name)})"
                     f" (low {low}) (high {high}) (state {_text(state)}))"
                 )
+                if state == "known":
+                    for reading in _READINGS:
+                        yield f"(open (name {_text(name)}) (item {number}) (reading {reading}))"
             for name, purpose in self._dimensions:
                 standing = item.standings.get((name, purpose))
                 open_ = OUTCOMES if standing is None else standing.outcomes
@@ -204,8 +218,14 @@ class _Translator:
     """One rule, as CLIPS constructs."""
 
     def __init__(
-        self, number: int, rule: RuleLike, stage: int, scales: Mapping[str, tuple[str, ...]]
+        self,
+        number: int,
+        rule: RuleLike,
+        stage: int,
+        scales: Mapping[str, tuple[str, ...]],
+        on_suspicion: Set[tuple[str, str]],
     ) -> None:
+        self._on_suspicion = on_suspicion
         self._number = number
         self._rule = rule
         self._stage = stage
@@ -219,6 +239,9 @@ class _Translator:
             concluded = " ".join(
                 f"(concern (name {_text(name)}) (item ?i) (reading {reading}))"
                 for name in self._rule.concerns
+            )
+            concluded += "".join(
+                f" (open (name {_text(name)}) (item ?i) (reading {reading}))" for name in self._rule.wants
             )
             yield from self._parts
             self._parts.clear()
@@ -278,25 +301,25 @@ class _Translator:
 
     def _tip(self, tip: Leaf | Related, reading: Reading) -> str:
         if not isinstance(tip, Related):
-            return self._own(tip, "?i", reading)
+            return f"(and {self._own(tip, self._rule.kind, '?i', reading)})"
         certain = reading == "certain"
         first = self._name()
         if tip.number is None:
             one = self._name()
-            each_holds = self._own(tip.leaf, first, reading)
+            each_holds = self._own(tip.leaf, tip.kind, first, reading)
             if certain:
                 # A link that may not be there cannot be the one that has to be, yet it may be one of all.
                 there = self._linked(tip, one, sure=True)
                 each = self._linked(tip, first)
             else:
-                there = f"{self._linked(tip, one)} {self._own(tip.leaf, one, reading)}"
+                there = f"{self._linked(tip, one)} {self._own(tip.leaf, tip.kind, one, reading)}"
                 each = self._linked(tip, first, sure=True)
             return f"(and (exists {there}) (forall {each} {each_holds}))"
-        texts = [self._linked(tip, first, sure=certain), self._own(tip.leaf, first, reading)]
+        texts = [self._linked(tip, first, sure=certain), self._own(tip.leaf, tip.kind, first, reading)]
         for _ in range(tip.number - 1):
             following = self._name()
             texts.append(self._linked(tip, f"{following}&:(> {following} {first})", sure=certain))
-            texts.append(self._own(tip.leaf, following, reading))
+            texts.append(self._own(tip.leaf, tip.kind, following, reading))
             first = following
         return f"(exists {' '.join(texts)})"
 
@@ -309,7 +332,15 @@ class _Translator:
         only = " (sure yes)" if sure else ""
         return f"(link (relation {_text(tip.relation)}) (from ?i) (to {variable}) (kind {kind}){only})"
 
-    def _own(self, leaf: Leaf, item: str, reading: Reading) -> str:
+    def _own(self, leaf: Leaf, kind: str, item: str, reading: Reading) -> str:
+        """The patterns for a leaf about an item of `kind`."""
+        finding = _suspected(kind, leaf, self._on_suspicion)
+        if finding is None:
+            return self._pattern(leaf, item, reading)
+        asked = f"(open (name {_text(finding)}) (item {item}) (reading {reading}))"
+        return f"{asked} {self._pattern(leaf, item, reading)}"
+
+    def _pattern(self, leaf: Leaf, item: str, reading: Reading) -> str:
         certain = reading == "certain"
         match leaf:
             case Found(name, lowest, highest):
@@ -357,14 +388,24 @@ class _Translator:
         return f"?v{next(self._names)}"
 
 
+def _suspected(kind: str, leaf: Leaf, on_suspicion: Set[tuple[str, str]]) -> str | None:
+    """The finding that a leaf about an item of `kind` reads, if that is wanted on suspicion."""
+    name = leaf.finding if isinstance(leaf, Found) else leaf.name if isinstance(leaf, EvidenceIs) else None
+    return name if (kind, name) in on_suspicion else None
+
+
 def _bare(leaf: Leaf | Related | Absent) -> Leaf:
     of = leaf.of if isinstance(leaf, Absent) else leaf
     return of.leaf if isinstance(of, Related) else of
 
 
-def _stages(rules: Sequence[RuleLike]) -> list[int]:
-    """The stage of each rule: not before any concern it asks for, and after any it asks to be absent."""
-    stages = dict.fromkeys((name for rule in rules for name in rule.concerns), 0)
+def _stages(rules: Sequence[RuleLike], on_suspicion: Set[tuple[str, str]]) -> list[int]:
+    """The stage of each rule: not before any concern it asks for, and after any it asks to be absent.
+
+    That a finding is asked for is taken as a concern with the finding's name.
+    """
+    heads = [(*rule.concerns, *rule.wants) for rule in rules]
+    stages = dict.fromkeys(itertools.chain.from_iterable(heads), 0)
     needs: list[dict[str, int]] = []
     for rule in rules:
         steps: dict[str, int] = {}
@@ -372,12 +413,16 @@ def _stages(rules: Sequence[RuleLike]) -> list[int]:
             tip = _bare(leaf)
             if isinstance(tip, HasConcern) and tip.concern in stages:
                 steps[tip.concern] = max(steps.get(tip.concern, 0), int(isinstance(leaf, Absent)))
+            kind = leaf.kind if isinstance(leaf, Related) else rule.kind
+            finding = _suspected(kind, tip, on_suspicion)
+            if finding in stages:
+                steps.setdefault(finding, 0)
         needs.append(steps)
     for _ in range(len(stages) + 1):
         found = [max((stages[name] + step for name, step in steps.items()), default=0) for steps in needs]
         raised = dict(stages)
-        for rule, stage in zip(rules, found, strict=True):
-            for name in rule.concerns:
+        for names, stage in zip(heads, found, strict=True):
+            for name in names:
                 raised[name] = max(raised[name], stage)
         if raised == stages:
             return found

@@ -2,7 +2,8 @@
 
 Everything follows from the `random.Random` that is handed in, so a seed names a case. `cases` makes such
 cases for hypothesis. Absence is stratified by construction: each concern has a level, and a rule that
-concludes it asks for the absence of lower concerns only, and for the presence of none that is higher.
+concludes it asks for the absence of lower concerns only, and for the presence of none that is higher. A
+finding that is wanted on suspicion has a level too, in the same way.
 """
 
 from __future__ import annotations
@@ -39,6 +40,10 @@ from advisor.sheets.conditions import (
 SCALE = ("none", "slight", "light", "heavy", "severe")
 PURPOSES = ("new", "reassembly", "discard")
 ORIGINS = ("fitted", "new", "second-hand", "delivered")
+SUSPECTED = ("s0", "s1")
+"""The findings that are wanted on suspicion."""
+ON_SUSPICION = frozenset((kind, finding) for kind in ("k0", "k1") for finding in SUSPECTED)
+"""On other kinds they are as any finding."""
 _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
 _Outcomes = frozenset[Outcome]
@@ -65,6 +70,7 @@ class Rule:
     kind: str
     condition: Condition
     concerns: tuple[str, ...]
+    wants: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +101,8 @@ class Words:
     homes: Mapping[str, str]
     """By concern: the kind that it is mostly about."""
     layout: Mapping[str, str]
+    asked: Mapping[str, int]
+    """By finding that is wanted on suspicion: its level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +125,17 @@ def words(rng: random.Random) -> Words:
     kinds = tuple(f"k{i}" for i in range(rng.randint(2, 4)))
     return Words(
         kinds=kinds,
-        scales={f"f{i}": SCALE[: rng.randint(2, len(SCALE))] for i in range(rng.randint(3, 8))},
+        scales={
+            name: SCALE[: rng.randint(2, len(SCALE))]
+            for name in (*(f"f{i}" for i in range(rng.randint(3, 8))), *SUSPECTED)
+        },
         dimensions=tuple(sorted(rng.sample(dimensions, rng.randint(2, 6)))),
         properties={f"p{i}": ("v0", "v1", "v2")[: rng.randint(2, 3)] for i in range(rng.randint(1, 3))},
         relations=tuple(f"r{i}" for i in range(rng.randint(1, 3))),
         levels=levels,
         homes={concern: rng.choice(kinds) for concern in concerns},
         layout={f"l{i}": rng.choice(("yes", "no")) for i in range(2)},
+        asked={finding: rng.randint(0, level) for finding in SUSPECTED},
     )
 
 
@@ -154,14 +166,22 @@ class _Writer:
         self.evidence = not concerns
         top = max(self.words.levels.values()) + 1
         self.level = min((self.words.levels[concern] for concern in concerns), default=top)
+        # Seldom where that keeps the rule from looking at what it might look at otherwise.
+        wants = tuple(
+            name
+            for name, level in self.words.asked.items()
+            if rng.random() < (0.25 if level >= self.level else 0.02)
+        )
+        self.level = min((self.level, *(self.words.asked[finding] for finding in wants)))
         first = min((names.index(concern) for concern in concerns), default=len(names))
+        first = min(first, sum(level <= self.level for level in self.words.levels.values()))
         at_home = concerns and rng.random() < 0.85
         self.kind = self.words.homes[names[first]] if at_home else rng.choice(self.words.kinds)
         depth = rng.randint(1, self.shape.depth)
-        if first and depth > 1 and rng.random() < 0.8:
+        if first and depth > 1 and rng.random() < 0.85:
             before = self.before(names[rng.randrange(max(0, first - 2), first)])
-            return Rule(self.kind, All((before, self.condition(depth - 1))), concerns)
-        return Rule(self.kind, self.condition(depth), concerns)
+            return Rule(self.kind, All((before, self.condition(depth - 1))), concerns, wants)
+        return Rule(self.kind, self.condition(depth), concerns, wants)
 
     def before(self, concern: str) -> Leaf | Related:
         """Asks for a concern where it is most likely to be."""
@@ -194,15 +214,15 @@ class _Writer:
         if form < 0.26:
             relation, kind = self.link()
             leaf = Related(relation, kind, rng.choices((1, 2, 3, None), (4, 2, 1, 3))[0], self.own(kind))
-        elif form < 0.42:
+        elif form < 0.45:
             leaf = self.absent() or self.own(self.kind)
-        elif form < 0.47:
+        elif form < 0.49:
             key = rng.choice(tuple(self.words.layout))
             # A rule whose layout does not fit can never fire, so not too many of these.
             leaf = LayoutIs(
                 key, self.words.layout[key] if rng.random() < 0.7 else rng.choice(("yes", "no", "other"))
             )
-        elif self.evidence and form < 0.6:
+        elif self.evidence and form < 0.64:
             leaf = self.missing()
         else:
             leaf = self.own(self.kind)
@@ -216,21 +236,26 @@ class _Writer:
     def own(self, kind: str) -> Leaf:
         rng = self.rng
         form = rng.random()
-        if form < 0.36 and (concern := self.concern(kind, self.level)):
+        if form < 0.47 and (concern := self.concern(kind, self.level)):
             return HasConcern(concern)
-        if form < 0.66:
-            finding = rng.choice(tuple(self.words.scales))
+        if form < 0.75:
+            finding = rng.choice(self.findings())
             scale = self.words.scales[finding]
             # Never an empty range: the language refuses one.
             lowest = rng.randrange(len(scale))
             highest = rng.randrange(lowest, len(scale))
             return Found(finding, scale[lowest], None if rng.random() < 0.5 else scale[highest])
-        if form < 0.84:
+        if form < 0.88:
             return Stands(*rng.choice(self.words.dimensions), rng.choice(_ASKED_OUTCOMES))
-        if form < 0.93:
+        if form < 0.94:
             name = rng.choice(tuple(self.words.properties))
             return HasProperty(name, rng.choice(self.words.properties[name]))
         return PlaceUnknown() if rng.random() < 0.5 else Origin(rng.choice(ORIGINS[:2]))
+
+    def findings(self) -> list[str]:
+        """The findings that the rule at hand may look at; one wanted on suspicion as often as five others."""
+        open_ = [name for name in self.words.scales if name not in SUSPECTED]
+        return open_ + [name for name in SUSPECTED if self.words.asked[name] <= self.level] * 5
 
     def absent(self) -> Absent | None:
         rng = self.rng
@@ -256,7 +281,7 @@ class _Writer:
     def missing(self) -> EvidenceIs:
         rng = self.rng
         if rng.random() < 0.5:
-            return EvidenceIs(rng.choice(tuple(self.words.scales)), "discard", rng.choice(STATES))
+            return EvidenceIs(rng.choice(self.findings()), "discard", rng.choice(STATES))
         return EvidenceIs(*rng.choice(self.words.dimensions), rng.choice(STATES))
 
 
@@ -405,7 +430,7 @@ def _mixed(rng: random.Random, mapping: Mapping[_Key, _Value]) -> dict[_Key, _Va
     return dict(rng.sample(list(mapping.items()), len(mapping)))
 
 
-SHARES = ("absence", "counting", "relations", "depth >= 3", "missing evidence")
+SHARES = ("absence", "counting", "relations", "depth >= 3", "missing evidence", "suspicion")
 
 
 def traits(rules: Sequence[Rule]) -> list[frozenset[str]]:
@@ -421,6 +446,9 @@ def traits(rules: Sequence[Rule]) -> list[frozenset[str]]:
             "relations": any(True for _ in _related(tips)),
             "depth >= 3": depth[index] >= 3,
             "missing evidence": any(isinstance(leaf, EvidenceIs) for leaf in tips),
+            "suspicion": any(
+                pair in ON_SUSPICION for leaf in tips for pair in _findings_read(rule.kind, leaf)
+            ),
         }
         found.append(frozenset(name for name, holds in has.items() if holds))
     return found
@@ -467,8 +495,10 @@ def smaller(rules: Sequence[Rule], bench: World) -> Iterator[tuple[list[Rule], W
     for index in range(len(bench.items)):
         yield list(rules), _without(bench, index)
     for index, rule in enumerate(rules):
-        simpler = [Rule(rule.kind, condition, rule.concerns) for condition in _simpler(rule.condition)]
-        simpler += [Rule(rule.kind, rule.condition, (c,)) for c in rule.concerns if len(rule.concerns) > 1]
+        simpler = [replace(rule, condition=condition) for condition in _simpler(rule.condition)]
+        simpler += [replace(rule, concerns=(c,)) for c in rule.concerns if len(rule.concerns) > 1]
+        if rule.wants:
+            simpler.append(replace(rule, wants=()))
         for each in simpler:
             yield [*rules[:index], each, *rules[index + 1 :]], bench
     for index, item in enumerate(bench.items):
@@ -530,6 +560,16 @@ def _simpler(condition: Condition) -> Iterator[Condition]:
             yield replace(condition, parts=before + after)
         for simpler in _simpler(part):
             yield replace(condition, parts=(*before, simpler, *after))
+
+
+def _findings_read(kind: str, leaf: Leaf | Related | Absent) -> Iterator[tuple[str, str]]:
+    """The finding that a leaf looks at, with the kind of item it looks at it on."""
+    if isinstance(leaf, Related):
+        yield from _findings_read(leaf.kind, leaf.leaf)
+    elif isinstance(leaf, Found):
+        yield kind, leaf.finding
+    elif isinstance(leaf, EvidenceIs):
+        yield kind, leaf.name
 
 
 def _related(tips: Sequence[Leaf | Related | Absent]) -> Iterator[Related]:

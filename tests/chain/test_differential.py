@@ -30,7 +30,9 @@ from advisor.faults import OurFault
 from advisor.sheets.conditions import All, Any, Condition, Found, HasProperty, Origin, Related, Stands
 from tests.chain.clips_reference import ClipsReference
 from tests.chain.generate import (
+    ON_SUSPICION,
     SHARES,
+    SUSPECTED,
     Rule,
     RuleSet,
     Shape,
@@ -85,6 +87,11 @@ class Opinions:
         return lines
 
 
+def plainly(rules: Rules) -> list[PlainRule]:
+    """The rules as the plain evaluator takes them."""
+    return [PlainRule(rule.kind, rule.condition, rule.concerns, rule.wants) for rule in rules]
+
+
 def unchanged(program: Program) -> Program:
     return program
 
@@ -99,12 +106,12 @@ def engines(
     change: Callable[[Program], Program] = unchanged,
 ) -> Iterator[Callable[[World], Opinions]]:
     """All engines made ready for the rules; `change` is done to the compiled program."""
-    prepared = prepare([PlainRule(rule.kind, rule.condition, rule.concerns) for rule in rules])
-    program = change(compile_rules(rules, layout))
+    prepared = prepare(plainly(rules), ON_SUSPICION)
+    program = change(compile_rules(rules, layout, ON_SUSPICION))
     with ExitStack() as stack:
         matcher = DurableMatcher(program.network)
         stack.callback(matcher.close)
-        reference = stack.enter_context(ClipsReference(rules, scales)) if clips else None
+        reference = stack.enter_context(ClipsReference(rules, scales, ON_SUSPICION)) if clips else None
 
         def ask(bench: World) -> Opinions:
             return Opinions(
@@ -245,6 +252,7 @@ def test_the_cases_cover_the_language() -> None:
         "relations": 0.5,
         "depth >= 3": 0.2,
         "missing evidence": 0.05,
+        "suspicion": 0.15,
     }
     assert {name: share for name, share in shares.items() if share < least[name]} == {}
     benches = [bench for seed in range(100) for bench in generated(seed)[1]]
@@ -260,7 +268,7 @@ def test_a_fact_that_every_rule_uses() -> None:
     for seed in range(4):
         rules, benches = generated(seed, shape, 3)
         hot = Found("f0", "none", rules.words.scales["f0"][-2])
-        same = [Rule("k0", All((hot, rule.condition)), rule.concerns) for rule in rules.rules]
+        same = [replace(rule, kind="k0", condition=All((hot, rule.condition))) for rule in rules.rules]
         agree(f"seed {seed}", same, benches)
 
 
@@ -282,6 +290,8 @@ def _all_that_is_known(item: Item, bench: World) -> list[Condition]:
     """Conditions, at least one more than the engine takes, that are all possible of the item."""
     parts: list[Condition] = []
     for finding, extent in item.findings.items():
+        if finding in SUSPECTED:
+            continue
         scale = bench.scales[finding]
         parts += [
             Found(finding, scale[low], scale[high])
@@ -291,6 +301,8 @@ def _all_that_is_known(item: Item, bench: World) -> list[Condition]:
     parts += [Stands(*dimension, standing.outcomes) for dimension, standing in item.standings.items()]
     parts += [HasProperty(name, value) for name, value in item.properties.items() if value is not None]
     for finding, scale in bench.scales.items():
+        if finding in SUSPECTED:
+            continue
         parts += [Found(finding, "none", scale[-1]), Found(finding, "none", None)]
     # Twice: the engine is given whatever is not a plain conjunction as a fact of its own.
     return parts + [Any((part, Origin("nowhere"))) for part in parts]
@@ -332,18 +344,16 @@ def test_order_does_not_matter(first: int) -> None:
         rules, benches = generated(seed, worlds=2)
         rng = random.Random(seed)
         for bench in benches:
-            straight = evaluate(
-                prepare([PlainRule(r.kind, r.condition, r.concerns) for r in rules.rules]), bench
-            )
+            straight = evaluate(prepare(plainly(rules.rules), ON_SUSPICION), bench)
             rule_order, item_order, moved = shuffled(rng, rules.rules, bench)
             mixed = [rules.rules[old] for old in rule_order]
-            program = compile_rules(mixed, moved.layout)
+            program = compile_rules(mixed, moved.layout, ON_SUSPICION)
             matcher = Shuffling(DurableMatcher(program.network), rng)
             try:
                 found = run.run(program, moved, matcher)
             finally:
                 matcher.close()
-            plain = evaluate(prepare([PlainRule(r.kind, r.condition, r.concerns) for r in mixed]), moved)
+            plain = evaluate(prepare(plainly(mixed), ON_SUSPICION), moved)
             for firings in (found, plain):
                 back = {
                     (rule_order[rule], item_order[item], certain): {(leaf, item_order[j]) for leaf, j in used}

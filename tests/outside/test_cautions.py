@@ -64,7 +64,7 @@ def test_the_table_of_safety_facts_is_complete() -> None:
         ("high_pressure_fuel", {"injector", "injection_pump", "service_injector"}),
         ("engine_stand", {"cylinder_block", "crankshaft", "line_bore_mains"}),
         ("first_start", {"prime_oil_system", "injection_pump"}),
-        ("run_away", {"prime_oil_system", "injection_pump"}),
+        ("run_away", {"air_shut_off_ready", "injection_pump"}),
         ("hot_crankcase", {"sump", "main_shell", "piston"}),
         ("lead_and_debris", {"main_shell", "big_end_shell", "sump", "oil_filter"}),
         ("used_coolant", {"water_pump", "thermostat", "core_plug"}),

@@ -197,7 +197,7 @@ def test_an_earlier_weld_is_suspect_until_it_is_tested(extent: str) -> None:
         ("casting_thread_damage", "pulled", "recondition", "insert_thread"),
         ("head_face_erosion", "stained", "reuse", "clean_head_face"),
         ("head_face_erosion", "eroded", "recondition", "skim_head"),
-        ("head_earlier_weld", "ground_by_hand", "recondition", "skim_head"),
+        ("head_hand_ground", "ground_by_hand", "recondition", "skim_head"),
         ("head_jacket_leak", "damp", "recondition", "stitch_crack"),
     ],
 )

@@ -12,6 +12,34 @@ from tests.outside.crank import rules
 
 TABLE = Path(__file__).resolve().parents[2] / "docs" / "handbook-table.md"
 
+# How the published facts were numbered, by part: the last number of each letter, and the numbers left out.
+_NUMBERED = {
+    "C": (31, ()),  # crankshaft
+    "L": (13, (10, 11, 12)),  # clearance and crush
+    "B": (26, (22,)),  # shells
+    "Y": (28, (19, 21, 22, 23)),  # bores and liners
+    "P": (16, ()),  # pistons, pins, rings
+    "V": (40, (3, 30, 38)),  # valves, guides, seats, springs
+    "H": (13, ()),  # head and block faces, cracks
+    "R": (16, ()),  # connecting rods
+    "K": (18, ()),  # camshaft, followers, gears, rockers
+    "U": (10, (5, 6)),  # used once
+    "T": (11, ()),  # compression and leak checks
+    "F": (19, (13, 17, 18)),  # cautions
+}
+_EXAMPLES = ("W1", "W2", "W3", "W4", "W6", "W8", "W10", "W11", "W12", "W16", "W19")
+"""The worked examples and tabled cases."""
+
+
+def _published() -> set[str]:
+    """Every fact that was numbered."""
+    return {
+        f"{letter}{number}"
+        for letter, (last, left_out) in _NUMBERED.items()
+        for number in range(1, last + 1)
+        if number not in left_out
+    }
+
 
 def _rows() -> dict[str, list[str]]:
     """By row id: the cells of its line in the first tables (fact, source, used by, remark)."""
@@ -89,13 +117,6 @@ def test_every_name_in_the_later_tables_exists() -> None:
         assert name in known or name.startswith("tests/"), name
 
 
-def test_the_tables_of_crankshaft_clearance_shells_and_rods_are_complete() -> None:
-    """The published facts were numbered C1 to C31, L1 to L9 and L13, B1 to B26 (no B22), R1 to R16."""
-    wanted = {f"C{n}" for n in range(1, 32)} | {f"L{n}" for n in (*range(1, 10), 13)}
-    wanted |= {f"B{n}" for n in range(1, 27) if n != 22} | {f"R{n}" for n in range(1, 17)}
-    assert wanted <= _rows().keys()
-
-
 def test_every_source_cited_is_used_and_none_is_idle() -> None:
     whole = rules()
     used = {cite.source for _, _, cites in _uses() for cite in cites}
@@ -103,8 +124,24 @@ def test_every_source_cited_is_used_and_none_is_idle() -> None:
     assert set(whole.sources) == used
 
 
-def test_the_tables_of_head_valves_and_camshaft_are_complete() -> None:
-    """The published facts were numbered V1 to V40 (no V3, V30, V38), H1 to H13, K1 to K18."""
-    wanted = {f"V{n}" for n in range(1, 41) if n not in (3, 30, 38)}
-    wanted |= {f"H{n}" for n in (*range(1, 7), 8, 9)} | {f"K{n}" for n in (*range(1, 16), 18)}
-    assert wanted <= _rows().keys()
+def test_every_published_fact_stands_in_the_table_once() -> None:
+    """`_rows` fails on a row that stands twice."""
+    assert _rows().keys() == _published()
+
+
+def test_every_worked_example_stands_in_the_table_once() -> None:
+    later = TABLE.read_text(encoding="utf-8").split("## Worked examples")[1]
+    assert sorted(re.findall(r"^\| (W\d+):", later, re.MULTILINE)) == sorted(_EXAMPLES)
+
+
+def test_the_table_says_how_many_rows_are_used_and_declined() -> None:
+    declined = sum(used_by == "declined" for _, _, used_by, _ in _rows().values())
+    used = len(_rows()) - declined
+    says = f"{len(_rows())} facts: {used} used, {declined} declined; {len(_EXAMPLES)} worked examples."
+    assert says in TABLE.read_text(encoding="utf-8"), says
+
+
+def test_a_fact_named_in_the_later_tables_is_a_published_one() -> None:
+    later = TABLE.read_text(encoding="utf-8").split("## The two tables of limits")[1]
+    named = set(re.findall(r"\b([A-Z]\d{1,2})\b", later)) - set(_EXAMPLES)
+    assert named <= _published()

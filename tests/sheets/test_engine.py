@@ -264,3 +264,11 @@ def test_a_limit_for_wear_leaves_the_part_over(limit: str, sound: bool) -> None:
 def test_a_sheet_for_another_rule_set_is_told_that_and_no_more() -> None:
     text = small.ENGINE.replace("ruleset: trial", "ruleset: other").replace("shaft_journal:", "axle:")
     assert codes(text) == ["other-ruleset"]
+
+
+def test_a_sheet_may_say_which_of_the_places_there_are() -> None:
+    text = small.ENGINE.replace("  shaft_journal:\n", "  shaft_journal:\n    places: ['1']\n")
+    case, document = small.case("bench: {part: shaft_journal, place: all}\n")
+    bench = lay_out(small.engine(rules(), text), case, rules(), document)
+    assert [item.key.place for item in bench.items if item.key.kind == "shaft_journal"] == [("1",)]
+    assert codes(text.replace("places: ['1']", "places: ['9']")) == ["unknown-place"]

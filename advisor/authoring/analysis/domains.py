@@ -1,8 +1,9 @@
 """What rules may ask of an item, as variables with few values each; a set of values is a bit mask.
 
 A finding has its extents and the ways in which it may be missing; a standing has its outcomes and the same
-ways. While a finding is missing, no condition on its extent is certain and each is possible. What a rule
-set fixes is fixed here too: a kind without axes always has a known place.
+ways. While a finding is missing, no condition on its extent is certain and each is possible; but where one
+that is wanted on suspicion is neither seen nor asked for, none is possible. What a rule set fixes is fixed
+here too: a kind without axes always has a known place.
 """
 
 from __future__ import annotations
@@ -54,6 +55,9 @@ Key: TypeAlias = tuple[str, ...]
 
 ORIGINS: Final = ("fitted", "new", "second-hand", "delivered")
 
+NOT_WANTED: Final = "not wanted"
+"""A finding that is wanted on suspicion, where nobody saw it and nothing asks for it."""
+
 NOT_GIVEN: Final = ""
 """A property that the engine sheet does not say."""
 
@@ -85,7 +89,8 @@ class Domains:
             case ("finding", name):
                 # A doubt is about a size; what is seen is either judged or not.
                 states = tuple(state for state in STATES if state != "in doubt")
-                return (*vocabulary.findings[name].extents, *states)
+                unwanted = (NOT_WANTED,) if (kind, name) in self.rules.on_suspicion else ()
+                return (*vocabulary.findings[name].extents, *states, *unwanted)
             case ("standing", _, _):
                 return (*OUTCOMES, *STATES)
             case ("property", name):

@@ -43,10 +43,12 @@ def lines(analysis: Analysis, rules: RuleSet, paper: Paper) -> Iterator[str]:
             yield ""
     if analysis.accepted:
         yield from paper.heading("Accepted")
+        alike: dict[tuple[str, str], list[str]] = {}
         for accepted in analysis.accepted:
-            finding = accepted.finding
-            told = f"{finding.subject} [{finding.code}]: {accepted.because}"
-            yield from paper.wrap(told, 2, hang=4)
+            key = accepted.finding.code, accepted.because
+            alike.setdefault(key, []).append(accepted.finding.subject)
+        for (code, because), subjects in alike.items():
+            yield from paper.wrap(f"{'; '.join(subjects)} [{code}]: {because}", 2, hang=4)
         yield ""
     if analysis.not_gone_through:
         yield from paper.heading("Not gone through")

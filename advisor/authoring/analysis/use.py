@@ -9,7 +9,8 @@ from advisor.authoring.analysis.book import Book, inner_leaf
 from advisor.authoring.analysis.gaps import unjudged
 from advisor.authoring.analysis.model import RuleFinding
 from advisor.sheets.conditions import Absent, HasConcern, HasProperty, LayoutIs, Related, leaves
-from advisor.sheets.vocabulary import Cite
+from advisor.sheets.ground import MATERIAL
+from advisor.sheets.vocabulary import Cite, Dimension, Formula
 
 _DROP = "use it where it was meant to be used, or drop it"
 
@@ -30,15 +31,25 @@ def unused(book: Book) -> Iterator[RuleFinding]:
 def _readings(book: Book) -> Iterator[RuleFinding]:
     vocabulary = book.whole.vocabulary
     used = {
-        source.reading if source is not None else formula.reading
+        name
         for dimension in vocabulary.dimensions.values()
-        for formula in dimension.formulas
-        for source in (formula.outer, formula.inner, None)
+        for formula in (*dimension.formulas, *_agreements(dimension))
+        for name in (
+            formula.reading,
+            formula.over,
+            *(source.reading for source in (formula.outer, formula.inner) if source is not None),
+        )
     }
     sizes = {size for kind in vocabulary.kinds.values() for size in kind.sizes}
     for name, reading in vocabulary.readings.items():
         if name not in used | sizes and not unjudged(book).issuperset(reading.kinds):
             yield _unused(book, "readings", "unused-reading", name, f"nothing is worked out from {name}")
+
+
+def _agreements(dimension: Dimension) -> Iterator[Formula]:
+    """The formulas of the other ways to know a dimension."""
+    for each in dimension.agree:
+        yield from (formula for formula in (each.other, each.one, each.least) if formula is not None)
 
 
 def _concerns(book: Book) -> Iterator[RuleFinding]:
@@ -50,10 +61,12 @@ def _concerns(book: Book) -> Iterator[RuleFinding]:
         if isinstance(inner, HasConcern)
     }
     concluded = {concern for rule in book.whole.rules for concern in rule.then.concern}
+    # A suspicion says why evidence is wanted, and that is what it is for.
+    suspicions = {concern for rule in book.whole.rules if rule.then.require for concern in rule.then.concern}
     for name, concern in book.whole.vocabulary.concerns.items():
         if name not in concluded:
             yield _unused(book, "concerns", "unused-concern", name, f"no rule concludes {name}")
-        elif name not in asked and not concern.cause:
+        elif name not in asked | suspicions and not concern.cause:
             what = f"no rule asks for {name}, and it is no cause to be found"
             yield _unused(book, "concerns", "unused-concern", name, what)
 
@@ -122,7 +135,11 @@ def _asked_of_engines(book: Book) -> Iterator[RuleFinding]:
                 yield _unused(book, "layout", "unused-layout", name, f"no rule asks for the layout {name}")
     for kind, declared in vocabulary.kinds.items():
         for name in declared.properties if kind not in unjudged(book) else ():
-            if (kind, name) not in properties:
+            # What a part is made of also says how far it expands when it is measured warm.
+            expands = name == MATERIAL and not vocabulary.materials.keys().isdisjoint(
+                declared.properties[name]
+            )
+            if (kind, name) not in properties and not expands:
                 yield RuleFinding(
                     "unused-property",
                     f"{kind}: {name}",

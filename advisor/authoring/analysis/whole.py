@@ -52,8 +52,8 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
     by_name = {(each.code, each.subject): each for each in found}
     accepted: dict[tuple[str, str], Accepted] = {}
     idle: list[RuleFinding] = []
-    for each, at in _acceptances(book.files):
-        key = each.finding, each.subject
+    for each, at, about in _acceptances(book.files):
+        key = each.finding, about
         finding = by_name.get(key)
         if finding is not None and key not in accepted:
             accepted[key] = Accepted(finding, each.because)
@@ -63,14 +63,14 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
             # House rules may take away what their base accepts, and cannot change what it says.
             continue
         subjects = [subject for code, subject in by_name if code == each.finding]
-        close = nearest(each.subject, subjects)
+        close = nearest(about, subjects)
         if not close and each.finding not in SORTS:
             close = nearest(each.finding, SORTS)
         idle.append(
             RuleFinding(
                 "acceptance-idle",
-                f"{each.finding}: {each.subject}",
-                f"the manifest accepts {each.finding} of {each.subject} "
+                f"{each.finding}: {about}",
+                f"the manifest accepts {each.finding} of {about} "
                 + ("a second time" if twice else "and there is no such finding"),
                 f'drop it, or did you mean "{close}"?' if close and not twice else "drop it",
                 at,
@@ -81,8 +81,8 @@ def _accepted(book: Book, found: list[RuleFinding]) -> tuple[list[RuleFinding], 
     )
 
 
-def _acceptances(files: RuleSetFiles) -> list[tuple[Acceptance, Position]]:
-    """What the rule set accepts, and then what house rules over it do, with the place of each."""
+def _acceptances(files: RuleSetFiles) -> list[tuple[Acceptance, Position, str]]:
+    """What the rule set accepts, and then what house rules over it do: each subject, with its place."""
     manifest, document = files.manifest
     own = [(each, document.positions["accept", index]) for index, each in enumerate(manifest.accept)]
-    return [*own, *files.accepted]
+    return [(each, at, about) for each, at in (*own, *files.accepted) for about in each.subject]

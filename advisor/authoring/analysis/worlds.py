@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.authoring.analysis.book import Book
-from advisor.authoring.analysis.domains import NOT_GIVEN, Key
+from advisor.authoring.analysis.domains import NOT_GIVEN, NOT_WANTED, Key
 from advisor.authoring.analysis.model import Witness, WitnessItem
 from advisor.authoring.analysis.solver import ENGINE, Made, Model
-from advisor.chain.plain import PlainRule, PreparedRules, evaluate, prepare
+from advisor.chain.plain import PreparedRules, evaluate, prepare
+from advisor.chain.ready import plain_rules
 from advisor.chain.world import Extent, Item, Standing, World
 from advisor.sheets.conditions import OUTCOMES, STATES, Outcome, State
 from advisor.sheets.vocabulary import PURPOSES, Answer
@@ -37,7 +38,11 @@ def _item(book: Book, number: int, made: Made, model: Model) -> WitnessItem:
     }
     return WitnessItem(
         kind=made.kind,
-        findings={key[1]: value for key, value in chosen.items() if key[0] == "finding"},
+        findings={
+            key[1]: "not looked at" if value == NOT_WANTED else value
+            for key, value in chosen.items()
+            if key[0] == "finding"
+        },
         standings={(key[1], key[2]): value for key, value in chosen.items() if key[0] == "standing"},
         properties={key[1]: value for key, value in chosen.items() if key[0] == "property"},
         place_unknown=chosen.get(("place",)) == "unknown",
@@ -67,8 +72,8 @@ class Trier:
 
     @cached_property
     def _prepared(self) -> PreparedRules:
-        rules = self.book.whole.rules
-        return prepare([PlainRule(rule.for_, rule.condition, tuple(rule.then.concern)) for rule in rules])
+        whole = self.book.whole
+        return prepare(plain_rules(whole.rules), whole.on_suspicion)
 
     def verdict(self, witness: Witness) -> Answer | None:
         """The answer on the first item, all evidence being there and all work feasible; None while open."""

@@ -83,7 +83,7 @@ def _file(file: str, name: str, entry: object) -> Edit:
     return edit
 
 
-def _accept(code: str, subject: str) -> Edit:
+def _accept(code: str, subject: str | list[str]) -> Edit:
     def edit(data: Data) -> None:
         entry = {"finding": code, "subject": subject, "because": "it is so"}
         data["ruleset"].setdefault("accept", []).append(entry)
@@ -601,6 +601,23 @@ _WORK = [
 ]
 
 _DIRT = {"label": "dust"}
+_LENGTH = {
+    "label": "x",
+    "kinds": ["journal"],
+    "quantity": "length",
+    "condition": "x",
+    "how": "x",
+    "instruments": ["micrometer"],
+}
+_LOOK_AT_SCORING = {"finding": "scoring", "before": "reuse", "because": "it may be scored"}
+
+
+def _agreeing(reading: str) -> Edit:
+    """The wear of a journal can be known by another reading too."""
+    other = {"other": {"operator": "value", "reading": reading}, "because": "it is one thing"}
+    return _put("dimensions", "wear", "agree", other)
+
+
 _UNUSED = [
     Planted(
         "unused-reading",
@@ -612,6 +629,23 @@ _UNUSED = [
             | {"instruments": ["micrometer"]},
         ),
         _nothing,
+    ),
+    Planted(
+        "unused-reading",
+        "length",
+        _declare("readings", "length", _LENGTH),
+        # Held against what is worked out from another reading.
+        _both(_declare("readings", "length", _LENGTH), _agreeing("length")),
+    ),
+    Planted(
+        "unused-concern",
+        "dust",
+        _both(_declare("concerns", "dust", _DIRT), _more("extra", "shell", _PLAY, {"concern": "dust"})),
+        # A suspicion, which says why evidence is wanted.
+        _both(
+            _declare("concerns", "dust", _DIRT),
+            _more("extra", "shell", _PLAY, {"concern": "dust", "require": _LOOK_AT_SCORING}),
+        ),
     ),
     Planted(
         "unused-concern",
@@ -705,6 +739,28 @@ _UNUSED = [
         _both(
             _put("kinds", "shell", "properties", {"lining": ["tin", "lead"]}),
             _oil("shell", {"property": "lining", "is": "lead"}),
+        ),
+    ),
+    Planted(
+        "unused-property",
+        "shell: material",
+        _put("kinds", "shell", "properties", {"material": ["tin", "lead"]}),
+        # What it is made of says how far it expands.
+        _both(
+            _put("kinds", "shell", "properties", {"material": ["cast", "lead"]}),
+            lambda data: data["vocabulary"].update(
+                materials={"cast": {"label": "cast iron", "metal": "grey iron"}}
+            ),
+        ),
+    ),
+    Planted(
+        "acceptance-idle",
+        "unused-task: wax_it",
+        _both(_declare("tasks", "oil_it", {"label": "oil it"}), _accept("unused-task", ["oil_it", "wax_it"])),
+        _both(
+            _declare("tasks", "oil_it", {"label": "oil it"}),
+            _declare("tasks", "wax_it", {"label": "wax it"}),
+            _accept("unused-task", ["oil_it", "wax_it"]),
         ),
     ),
     Planted(
