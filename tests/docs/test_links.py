@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -13,9 +14,11 @@ from tests.docs.source import ROOT
 PAGES = [*pages(), ROOT / "DEVELOPERS.md"]
 
 
-def anchors(text: str) -> set[str]:
+@cache
+def anchors(page: Path) -> set[str]:
     """The names by which the headings of a page are linked to."""
-    headings = re.findall(r"^#+ (.+)$", re.sub(r"```.*?```", "", text, flags=re.DOTALL), re.MULTILINE)
+    text = re.sub(r"```.*?```", "", page.read_text("utf-8"), flags=re.DOTALL)
+    headings = re.findall(r"^#+ (.+)$", text, re.MULTILINE)
     return {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in headings}
 
 
@@ -28,7 +31,7 @@ def broken(page: Path) -> list[str]:
             continue
         name, _, anchor = target.partition("#")
         file = (page.parent / name) if name else page
-        if not file.exists() or (anchor and anchor not in anchors(file.read_text("utf-8"))):
+        if not file.exists() or (anchor and anchor not in anchors(file.resolve())):
             found.append(target)
     return found
 
