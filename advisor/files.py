@@ -33,11 +33,11 @@ class LoadedCase:
 
 
 def load_rules(folder: str | Path | None = None) -> RuleSet:
-    """The rule set in `folder`, or the one that comes with the program.
+    """The rule set in `folder`, or the one of that name that comes with the program; left out, the engine's.
 
     Raises `Faults` with everything wrong in any of its files, a circle through an absence among them.
     """
-    path = Path(folder) if folder is not None else rulesets_dir() / BASE
+    path = _where(folder)
     place = rulecache.place_of(path)
     kept = rulecache.fetch(place)
     if kept is not None:
@@ -53,6 +53,16 @@ def load_rules(folder: str | Path | None = None) -> RuleSet:
     if rulecache.place_of(path) == place:
         rulecache.keep(place, ruleset)
     return ruleset
+
+
+def _where(folder: str | Path | None) -> Path:
+    """A folder goes before a rule set of its name that comes with the program."""
+    path = Path(BASE if folder is None else folder)
+    if folder is None or (not path.exists() and len(path.parts) == 1):
+        shipped = rulesets_dir() / path
+        if shipped.is_dir():
+            return shipped
+    return path
 
 
 def load_case(path: str | Path, rules: RuleSet) -> LoadedCase:

@@ -17,7 +17,7 @@ rules_option = click.option(
     "rules_folder",
     metavar="DIR",
     type=click.Path(),
-    help="The rule set's folder; left out, the one that comes with the program.",
+    help="The rule set: its folder, or the name of one that comes with the program; left out, the engine's.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer in JSON, for other programs.")
 

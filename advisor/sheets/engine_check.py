@@ -63,7 +63,7 @@ class _Sheet(Checker):
                 "other-ruleset",
                 f"this sheet uses the words of rule set {sheet.ruleset}",
                 self.whole.name,
-                "choose that rule set, or move the sheet to this one's words",
+                f"choose that rule set with --rules {sheet.ruleset}, or move the sheet to this one's words",
             )
             # In the words of another rule set, nearly every word would be told as unknown.
             return

@@ -421,3 +421,15 @@ def test_a_risk_on_a_part_that_nobody_judges_is_told(run: Run, rig: Rig) -> None
     assert "What will be done: REUSE; risk taken by name: Jo: no time." in " ".join(
         run("why", rig.case, "lever", "--rules", rig.rules).out.split()
     )
+
+
+def test_a_rule_set_that_comes_with_the_program_goes_by_its_name(run: Run, tmp_path: Path) -> None:
+    gearbox = ROOT / "cases_demo" / "peat_locomotive" / "case.yaml"
+    done = run("decide", gearbox, "--rules", "gearbox", "--brief")
+    assert done.code == 0
+    assert "Judged by rule set gearbox" in done.out
+    # Without it the message names the option that mends it.
+    assert "--rules gearbox" in run("decide", gearbox).err
+    # A folder of that name goes first: it is what the person sees.
+    (tmp_path / "gearbox").mkdir()
+    assert run("decide", gearbox, "--rules", "gearbox").code == 1
