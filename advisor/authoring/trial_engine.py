@@ -86,6 +86,9 @@ def cut_out(
         kind: {key: value for key, value in data["parts"].get(kind, {}).items() if key not in _LEFT_OUT}
         for kind in kinds
     }
+    for part in parts.values():
+        if "work" in part:
+            part["work"] = _without_skims(part["work"])
     for kind in kinds:
         given = parts[kind].get("new", {})
         missing = [name for name in _worn(ruleset, kind) if name not in given]
@@ -116,6 +119,14 @@ def cut_out(
         "parts": parts,
     }
     return {**cut, "links": links} if links else cut
+
+
+def _without_skims(work: Mapping[str, Any]) -> dict[str, Any]:
+    """Work of a part, but for what hangs on the geometry of a whole cylinder."""
+    kept = {
+        name: {key: value for key, value in each.items() if key != "skim"} for name, each in work.items()
+    }
+    return {name: each for name, each in kept.items() if each}
 
 
 def _unit(quantity: str) -> str:
