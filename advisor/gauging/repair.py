@@ -74,7 +74,8 @@ def most_run_out(sheet: EngineSheet, sizes: RepairSizes, ruleset: RuleSet) -> De
     for kind in sizes.run_out.on.values():
         for name, dimension in ruleset.vocabulary.dimensions.items():
             reads = [formula.reading for formula in dimension.formulas]
-            if kind in dimension.kinds and reads == [sizes.run_out.reading]:
+            # A sheet may be of a part alone, without the shaft that it runs on.
+            if kind in sheet.parts and kind in dimension.kinds and reads == [sizes.run_out.reading]:
                 limit = resolve(sheet.parts[kind], kind, name, "discard", ruleset.limits)
                 return None if limit is None else limit.at_most
     return None

@@ -272,7 +272,7 @@ def test_in_doubt_against_a_discard_limit_is_undecided_and_asks_for_a_better_ins
     assert journal.verdict == "undecided"
     (ask,) = journal.asks
     assert (ask.reading, ask.kind) == ("wear", "dimension")
-    assert "more exact instrument" in ask.says
+    assert "more exactly" in ask.says
     assert "a better micrometer" in ask.instruments
     exact = on(decide_text(ALL_JOURNALS + worn(1, "59.951 mm")), "shaft_journal", "1")
     assert exact.verdict == "reuse"

@@ -137,23 +137,23 @@ def test_a_worn_piston_a_worn_boss_a_worn_pin_and_a_worn_bush() -> None:
     """P10: 0.0005 in per inch; P12: the same; P11: 0.001 in. Each with its neighbour just inside."""
     inside = (
         Bench()
-        .measured("piston", "1", single("piston_diameter", "3.9932 in"))
-        .measured("piston", "1", even("pin_bore_diameter", BOSS, "1.2505 in"))
-        .measured("piston_pin", "1", even("piston_pin_diameter", PIN, "1.2490 in"))
+        .measured("piston", "1", single("piston_diameter", "3.993200 in"))
+        .measured("piston", "1", even("pin_bore_diameter", BOSS, "1.250500 in"))
+        .measured("piston_pin", "1", even("piston_pin_diameter", PIN, "1.249000 in"))
         .decide()
     )
     assert of(inside, "piston", "1").verdict == "reuse"
     assert of(inside, "piston_pin", "1").verdict == "reuse"
     for reading, rule in (
-        (single("piston_diameter", "3.9928 in"), "piston-worn"),
-        (even("pin_bore_diameter", BOSS, "1.2508 in"), "piston-pin-bore-worn"),
+        (single("piston_diameter", "3.992800 in"), "piston-worn"),
+        (even("pin_bore_diameter", BOSS, "1.250800 in"), "piston-pin-bore-worn"),
     ):
         assert rule in because(of(Bench().measured("piston", "1", reading).decide(), "piston", "1"))
-    pin = Bench().measured("piston_pin", "1", even("piston_pin_diameter", PIN, "1.2486 in")).decide()
+    pin = Bench().measured("piston_pin", "1", even("piston_pin_diameter", PIN, "1.248600 in")).decide()
     assert "pin-worn" in because(of(pin, "piston_pin", "1"))
-    bush = Bench().measured("small_end_bush", "1", even("small_end_diameter", BUSH, "1.2513 in")).decide()
+    bush = Bench().measured("small_end_bush", "1", even("small_end_diameter", BUSH, "1.251300 in")).decide()
     assert "small-end-bush-worn-in-itself" in because(of(bush, "small_end_bush", "1"))
-    sound = Bench().measured("small_end_bush", "1", even("small_end_diameter", BUSH, "1.2510 in")).decide()
+    sound = Bench().measured("small_end_bush", "1", even("small_end_diameter", BUSH, "1.251000 in")).decide()
     assert of(sound, "small_end_bush", "1").verdict == "reuse"
 
 

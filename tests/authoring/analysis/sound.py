@@ -125,6 +125,7 @@ vocabulary:
       label: oil clearance
       kinds: [shell]
       quantity: length
+      sides: [at_most, at_least]
       formulas:
         - operator: clearance
           outer: {reading: bore}
