@@ -121,7 +121,7 @@ def engine_pairs(every: int) -> list[tuple[int, int, tuple[Ready, ...]]]:
         made = filler.pair(number, index, {}, masking=False)
         if not isinstance(made, NotFound):
             found.append((number, index, made))
-    assert len(found) > 0.95 * len(conditions[::every])
+    assert len(found) > 0.85 * len(conditions[::every])
     return found
 
 

@@ -137,7 +137,7 @@ def test_a_worn_piston_a_worn_boss_a_worn_pin_and_a_worn_bush() -> None:
     """P10: 0.0005 in per inch; P12: the same; P11: 0.001 in. Each with its neighbour just inside."""
     inside = (
         Bench()
-        .measured("piston", "1", single("piston_diameter", "3.993200 in"))
+        .measured("piston", "1", single("piston_diameter", "3.993600 in"))
         .measured("piston", "1", even("pin_bore_diameter", BOSS, "1.250500 in"))
         .measured("piston_pin", "1", even("piston_pin_diameter", PIN, "1.249000 in"))
         .decide()
