@@ -123,9 +123,7 @@ def cut_out(
 
 def _without_skims(work: Mapping[str, Any]) -> dict[str, Any]:
     """Work of a part, but for what hangs on the geometry of a whole cylinder."""
-    kept = {
-        name: {key: value for key, value in each.items() if key != "skim"} for name, each in work.items()
-    }
+    kept = {name: {key: value for key, value in each.items() if key != "skim"} for name, each in work.items()}
     return {name: each for name, each in kept.items() if each}
 
 
