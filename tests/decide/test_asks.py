@@ -231,7 +231,7 @@ MEASURED = {"piston_protrusion": "0.43 mm"}
 
 
 def _answers(ask: Ask) -> Iterator[dict[str, Any]]:
-    """The best and the worst that may come of an ask, as keys of a bench entry; of a size the best."""
+    """What may come of an ask, as keys of an entry on the bench: best and worst, and of a size the best."""
     vocabulary = demo_rules().vocabulary
     if ask.kind == "finding":
         scale = list(vocabulary.findings[ask.reading].extents)

@@ -120,7 +120,6 @@ def test_the_readme_says_which_kinds_are_judged() -> None:
     kinds = rules.vocabulary.kinds
     assert rules.judged_kinds == kinds.keys()
     limits = (ROOT / "README.md").read_text("utf-8").partition("## What it does not do yet")[2]
-    head = f"It judges all {len(kinds)} kinds of part"
-    told = " ".join(limits.split()).partition(head)[2].partition(".")[0]
-    named = {name.strip() for name in told.partition(":")[2].split(",")}
+    told = " ".join(limits.split()).partition(f"It judges all {len(kinds)} kinds of part")[2]
+    named = {name.strip() for name in told.partition(":")[2].partition(".")[0].split(",")}
     assert named == {kind.assembly for kind in kinds.values()}

@@ -11,13 +11,16 @@ from typing import Any, Final
 from advisor.authoring.analysis.book import Book
 from advisor.chain.plain import Firings, PlainRule, evaluate, prepare
 from advisor.chain.world import Extent, Item, Standing, World
-from advisor.sheets.conditions import OUTCOMES, Condition, State
+from advisor.sheets.conditions import OUTCOMES, Condition, HasProperty, State
 from advisor.sheets.rules import RuleText
 from advisor.sheets.ruleset import RuleSet, RuleSetFiles
 from advisor.sheets.vocabulary import VocabularyFile
 
 KIND: Final = "journal"
 OTHER: Final = "shell"
+
+_ASKED_FOR: Final = "crack is asked for"
+"""A property by which a bench says so; no rule of the sets made here asks for evidence."""
 
 _FINDING: Final = {"label": "x", "look": "x"}
 VOCABULARY: Final = VocabularyFile.model_validate(
@@ -49,7 +52,12 @@ VOCABULARY: Final = VocabularyFile.model_validate(
         "relations": {"carries": {"label": "x", "links": [{"of": KIND, "to": OTHER, "by": ["journal"]}]}},
         "findings": {
             "heat": {**_FINDING, "kinds": [KIND], "extents": {"none": "x", "straw": "x", "blue": "x"}},
-            "crack": {**_FINDING, "kinds": [KIND], "extents": {"none": "x", "line": "x"}},
+            "crack": {
+                **_FINDING,
+                "kinds": [KIND],
+                "wanted": "on suspicion",
+                "extents": {"none": "x", "line": "x"},
+            },
             "scoring": {**_FINDING, "kinds": [OTHER], "extents": {"none": "x", "deep": "x"}},
         },
         "dimensions": {"wear": {"label": "x", "kinds": [KIND], "quantity": "length", "formulas": []}},
@@ -171,14 +179,16 @@ def _benches(asked: tuple[bool, ...], layouts: bool) -> Iterator[Bench]:
     linked += list(itertools.combinations_with_replacement(range(len(shells)), 2))
     states: list[Sequence[Any]] = [
         _extents("heat", _MISSING),
-        _extents("crack", ("not looked at",)),
+        # With whether it is asked for, which makes a difference only where nobody looked.
+        [(each, each.state is not None) for each in _extents("crack", ("not looked at",))]
+        + [(_extents("crack", ("not looked at",))[-1], False)],
         _standings(),
         ("hard", "soft", None),
         (False, True),
         linked,
     ]
     varied = [every if wanted else every[:1] for every, wanted in zip(states, asked, strict=True)]
-    for heat, crack, wear, skin, lost, others in itertools.product(*varied):
+    for heat, (crack, asked_for), wear, skin, lost, others in itertools.product(*varied):
         root = len(items)
         roots.append(root)
         told = {
@@ -188,7 +198,13 @@ def _benches(asked: tuple[bool, ...], layouts: bool) -> Iterator[Bench]:
         }
         known.append({**told, "skin": str(skin), "place": str(lost), "linked": str(others)})
         items.append(
-            Item(KIND, {"heat": heat, "crack": crack}, {("wear", "discard"): wear}, {"skin": skin}, lost)
+            Item(
+                KIND,
+                {"heat": heat, "crack": crack},
+                {("wear", "discard"): wear},
+                {"skin": skin, _ASKED_FOR: "yes" if asked_for else "no"},
+                lost,
+            )
         )
         links[root] = tuple(range(root + 1, root + 1 + len(others)))
         items += [Item(OTHER, {"scoring": shells[each]["scoring"]}) for each in others]
@@ -214,4 +230,7 @@ def _said(finding: str, extent: Extent) -> str:
 def fire(world: World, made: Sequence[RuleText], *more: tuple[str, Condition]) -> Firings:
     """Every firing of the rules, and of more conditions on a kind numbered after them."""
     plain = [PlainRule(rule.for_, rule.condition, tuple(rule.then.concern)) for rule in made]
-    return evaluate(prepare([*plain, *(PlainRule(kind, each, ()) for kind, each in more)]), world)
+    plain += [PlainRule(kind, each, ()) for kind, each in more]
+    asking = PlainRule(KIND, HasProperty(_ASKED_FOR, "yes"), (), ("crack",))
+    firings = evaluate(prepare([*plain, asking], {(KIND, "crack")}), world)
+    return {key: facts for key, facts in firings.items() if key[0] < len(plain)}
