@@ -112,7 +112,7 @@ def _made_up(
     """A limit where the engine sheet has none: clear of the mild size, and nested with its others."""
     dimension = yard.ruleset.vocabulary.dimensions[name]
     formula = yard.mild.first_formula(kind, dimension)
-    if formula is None:
+    if formula is None or side not in dimension.limited:
         return None
     sources = yard.mild.sources(kind, formula)
     mild = _mild_size(yard, formula, sources)

@@ -145,7 +145,7 @@ def test_a_worn_piston_a_worn_boss_a_worn_pin_and_a_worn_bush() -> None:
     assert of(inside, "piston", "1").verdict == "reuse"
     assert of(inside, "piston_pin", "1").verdict == "reuse"
     for reading, rule in (
-        (single("piston_diameter", "3.992800 in"), "piston-worn"),
+        (single("piston_diameter", "3.992200 in"), "piston-worn"),
         (even("pin_bore_diameter", BOSS, "1.250800 in"), "piston-pin-bore-worn"),
     ):
         assert rule in because(of(Bench().measured("piston", "1", reading).decide(), "piston", "1"))
